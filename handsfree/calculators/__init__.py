@@ -1,0 +1,1 @@
+"""One declared card per question that the trade asks."""

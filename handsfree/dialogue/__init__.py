@@ -1,0 +1,1 @@
+"""The pure core of the conversation: events in, effects out, no clock, file or thread."""

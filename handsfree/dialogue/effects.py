@@ -1,0 +1,61 @@
+"""What the engine wants done, in the order in which it must be done.
+
+Within one answer the order is Write, Show, Say, Hush, Listen: what is said to be written has been
+written before it is said.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handsfree.language.grammar import Grammar
+from handsfree.record.entries import Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Write:
+    """Append an entry to the journal of the job, and flush it to disk."""
+
+    entry: Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """Show the view (what stands on a screen now)."""
+
+    view: View
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What a glance should give: place, step, caution, last number, what was heard."""
+
+    place: str = ""
+    step: str = ""
+    caution: str = ""
+    number: str = ""
+    heard: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Say one sentence. `id` numbers sentences; `urgent` ones stop what is being said."""
+
+    text: str
+    id: int
+    urgent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hush:
+    """Stop speaking."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listen:
+    """Listen for these sentences from now on."""
+
+    grammar: Grammar
+
+
+Effect = Write | Show | Say | Hush | Listen

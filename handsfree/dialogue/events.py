@@ -1,0 +1,80 @@
+"""What can happen: the only input of the engine. Every event carries its time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+CERTAIN = 100.0
+"""A margin or score larger than any that a recogniser gives: said in a script, or typed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """One sentence that may have been said.
+
+    `score` is its log-likelihood in nats, summed over its alignments; only differences between
+    alternatives of one utterance mean anything.
+    """
+
+    text: str
+    score: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """An utterance as the ears heard it, best alternative first.
+
+    `for_us` is the not-for-us score in nats a phoneme (0 is a perfect fit, -1.5 the usual limit);
+    `signal_to_noise` is in decibels, None where it is not known. `second` is what a second ear
+    heard, None where there is only one ear.
+    """
+
+    alternatives: tuple[Alternative, ...]
+    at: datetime
+    for_us: float = CERTAIN
+    signal_to_noise: float | None = None
+    second: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """A line that was typed."""
+
+    text: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """A sentence has been said, or cut off (`whole` is false)."""
+
+    id: int
+    at: datetime
+    whole: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Time has passed: about once a second while the app runs."""
+
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceLost:
+    """A device has gone; `device` is how it is named to the person."""
+
+    device: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceBack:
+    """A device works again."""
+
+    device: str
+    at: datetime
+
+
+Event = Heard | Typed | Spoken | Tick | DeviceLost | DeviceBack

@@ -1,0 +1,1 @@
+"""All that touches the world: microphone, recognisers, loudspeaker, terminal, journal file."""

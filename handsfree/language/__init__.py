@@ -1,0 +1,1 @@
+"""Words to numbers and back, spoken units, the phrase grammar, and matching."""

@@ -1,0 +1,197 @@
+"""Readings: numbers with a unit and a kind, exact where they can be.
+
+The only module that imports pint, and late, because the commands must answer at once. Dimension
+alone is not enough: a difference of 10 °F is not a temperature, gauge pressure is not absolute,
+and torque is not energy, so each `Reading` carries its `Kind`, and mixing kinds is `WrongKind`.
+
+Values are `fractions.Fraction` where they are exact (anything said or typed) and float where they
+were computed through a root or an angle. Conversions of exact values stay exact.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from functools import cache
+from importlib import resources
+from math import floor
+from typing import TYPE_CHECKING, Any, Literal
+
+from handsfree.errors import OutOfRange, WrongKind
+
+if TYPE_CHECKING:
+    import pint
+
+Number = Fraction | float
+
+
+class Kind(StrEnum):
+    """What a reading measures. The value of a member is how it is named to the person."""
+
+    LENGTH = "length"
+    ANGLE = "angle"
+    GAUGE_PRESSURE = "gauge pressure"
+    ABSOLUTE_PRESSURE = "absolute pressure"
+    VACUUM = "vacuum"
+    TEMPERATURE = "temperature"
+    TEMPERATURE_DIFFERENCE = "temperature difference"
+    TORQUE = "torque"
+    MASS = "mass"
+    MASS_PER_LENGTH = "mass per length"
+    VOLUME = "volume"
+    FLOW = "flow"
+    TIME = "time"
+    SLOPE = "slope"
+    COUNT = "count"
+    RATIO = "ratio"
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit as `data/units.toml` declares it."""
+
+    name: str
+    kinds: tuple[Kind, ...]
+    pint: str
+    difference: str
+    symbol: str
+    say: tuple[str, str]
+    also: tuple[str, ...]
+
+
+@cache
+def units() -> Mapping[str, Unit]:
+    """Return every unit by its name, as `data/units.toml` declares them."""
+    text = (resources.files("handsfree") / "data" / "units.toml").read_text(encoding="utf-8")
+    table: dict[str, Any] = tomllib.loads(text)
+    return {
+        name: Unit(
+            name=name,
+            kinds=tuple(Kind(kind) for kind in row["kinds"]),
+            pint=row["pint"],
+            difference=row.get("difference", row["pint"]),
+            symbol=row["symbol"],
+            say=(row["say"][0], row["say"][1]),
+            also=tuple(row["also"]),
+        )
+        for name, row in table.items()
+    }
+
+
+@cache
+def _registry() -> pint.UnitRegistry[Any]:
+    """Return the one pint registry, with exact numbers and the unit of vacuum gauges."""
+    import pint  # noqa: PLC0415 - a quarter of a second that --help must not pay
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
+    registry.define("micron_of_mercury = 0.001 * mmHg")
+    return registry
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A value in a unit (a name of `data/units.toml`), and what it measures."""
+
+    value: Number
+    unit: str
+    kind: Kind
+
+    def __post_init__(self) -> None:
+        if self.kind not in units()[self.unit].kinds:
+            raise WrongKind(units()[self.unit].kinds[0], self.kind)
+
+    def to(self, unit: str) -> Reading:
+        """Return the same reading in another unit; raises `WrongKind` where that has no meaning."""
+        if unit == self.unit:
+            return self
+        target = units()[unit]
+        if self.kind not in target.kinds:
+            raise WrongKind(self.kind, target.kinds[0])
+        return Reading(_convert(self.value, self.unit, unit, self.kind), unit, self.kind)
+
+    def of_kind(self, kind: Kind) -> Reading:
+        """Return this reading if it is of that kind; raises `WrongKind` otherwise."""
+        if self.kind is not kind:
+            raise WrongKind(self.kind, kind)
+        return self
+
+    def within(self, name: str, low: Reading, high: Reading) -> Reading:
+        """Return this reading if it lies in the band; raises `OutOfRange` naming the band."""
+        if not low.to(self.unit).value <= self.value <= high.to(self.unit).value:
+            raise OutOfRange(name, written(self), written(low), written(high))
+        return self
+
+
+def _pint_name(unit: Unit, kind: Kind) -> str:
+    return unit.difference if kind is Kind.TEMPERATURE_DIFFERENCE else unit.pint
+
+
+def _convert(value: Number, source: str, target: str, kind: Kind) -> Number:
+    registry = _registry()
+    quantity = registry.Quantity(value, _pint_name(units()[source], kind))
+    magnitude: Number = quantity.to(_pint_name(units()[target], kind)).magnitude
+    return magnitude
+
+
+def inches(value: Number) -> Reading:
+    """Return a length in inches."""
+    return Reading(value, "inch", Kind.LENGTH)
+
+
+def degrees(value: Number) -> Reading:
+    """Return an angle in degrees."""
+    return Reading(value, "degree", Kind.ANGLE)
+
+
+Direction = Literal["nearest", "up", "down"]
+
+
+def rounded(value: Number, step: Fraction, direction: Direction = "nearest") -> Fraction:
+    """Return the multiple of `step` nearest to `value` (half goes up), or the next up or down.
+
+    A float within a millionth of a step of a multiple counts as that multiple, so that the noise
+    of floating point never adds a sixteenth to a cut.
+    """
+    count = Fraction(value) / step
+    if isinstance(value, float):
+        nearest = floor(count + Fraction(1, 2))
+        if abs(count - nearest) < Fraction(1, 1_000_000):
+            return nearest * step
+    if direction == "nearest":
+        return floor(count + Fraction(1, 2)) * step
+    return (-floor(-count) if direction == "up" else floor(count)) * step
+
+
+def fraction_text(value: Fraction) -> str:
+    """Return a tape fraction as written: `11-1/16`, `3/8`, `12`, `-1/2`."""
+    whole, rest = divmod(abs(value), 1)
+    sign = "-" if value < 0 else ""
+    if rest == 0:
+        return f"{sign}{whole}"
+    return f"{sign}{whole}-{rest}" if whole else f"{sign}{rest}"
+
+
+def number_text(value: Number) -> str:
+    """Return a number as written: no needless zeros, at most four decimals."""
+    exact = Fraction(value)
+    if exact.denominator == 1:
+        return str(exact.numerator)
+    return f"{float(exact):.4f}".rstrip("0").rstrip(".")
+
+
+_TAPE = ("inch", "foot")
+_FINEST_TAPE = 64
+
+
+def written(reading: Reading) -> str:
+    """Return the reading as written on paper: `11-1/16 in`, `551 psi`, `90°`."""
+    unit = units()[reading.unit]
+    exact = Fraction(reading.value)
+    tape = reading.unit in _TAPE and _FINEST_TAPE % exact.denominator == 0
+    number = fraction_text(exact) if tape else number_text(reading.value)
+    if not unit.symbol:
+        return number
+    return number + ("" if unit.symbol.startswith(("°", "%")) else " ") + unit.symbol

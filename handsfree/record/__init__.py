@@ -1,0 +1,1 @@
+"""What the record of a job holds, and the forms in which it leaves the tool (pure)."""

@@ -1,0 +1,1 @@
+"""Look-ups in published tables, and properties of refrigerants and nitrogen."""
