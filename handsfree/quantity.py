@@ -60,6 +60,7 @@ class Unit:
     symbol: str
     say: tuple[str, str]
     also: tuple[str, ...]
+    typed: tuple[str, ...]
 
 
 @cache
@@ -76,6 +77,7 @@ def units() -> Mapping[str, Unit]:
             symbol=row["symbol"],
             say=(row["say"][0], row["say"][1]),
             also=tuple(row["also"]),
+            typed=tuple(row["typed"]),
         )
         for name, row in table.items()
     }
@@ -182,7 +184,7 @@ def number_text(value: Number) -> str:
     return f"{float(exact):.4f}".rstrip("0").rstrip(".")
 
 
-_TAPE = ("inch", "foot")
+_TAPE = ("inch", "foot", "one")
 _FINEST_TAPE = 64
 
 

@@ -20,13 +20,6 @@ class Write:
 
 
 @dataclass(frozen=True, slots=True)
-class Show:
-    """Show the view (what stands on a screen now)."""
-
-    view: View
-
-
-@dataclass(frozen=True, slots=True)
 class View:
     """What a glance should give: place, step, caution, last number, what was heard."""
 
@@ -38,10 +31,21 @@ class View:
 
 
 @dataclass(frozen=True, slots=True)
+class Show:
+    """Show the view (what stands on a screen now)."""
+
+    view: View
+
+
+@dataclass(frozen=True, slots=True)
 class Say:
-    """Say one sentence. `id` numbers sentences; `urgent` ones stop what is being said."""
+    """Say one sentence: `text` as written, `speech` as spoken. `urgent` ones stop other speech.
+
+    `id` numbers the sentences of a conversation, so that `Spoken` can name them.
+    """
 
     text: str
+    speech: str
     id: int
     urgent: bool = False
 

@@ -21,7 +21,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -347,6 +347,15 @@ REJECT = object()
 """What an evaluator returns for parts that do not make sense together."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Opening:
+    """How an expansion can begin: with these words, with any word, or not at all."""
+
+    words: frozenset[str]
+    any_word: bool = False
+    empty: bool = False
+
+
 class Parser:
     """Finds every reading of a list of words under a set of rules.
 
@@ -363,36 +372,43 @@ class Parser:
         self.rules = rules
         self.evaluators = dict(evaluators or {})
         self.terminals = dict(terminals or {})
-        self._first: dict[str, tuple[frozenset[str], bool]] = {}
+        self._first: dict[str, _Opening] = {}
         for name in rules:
             self._first[name] = self._first_of(rules[name])
 
-    def _first_of(self, expansion: Expansion) -> tuple[frozenset[str], bool]:
-        """Return the words an expansion can open with, and whether anything may (or nothing)."""
+    def _first_of(self, expansion: Expansion) -> _Opening:
         match expansion:
             case Word(text):
-                return frozenset((text,)), False
+                return _Opening(frozenset((text,)))
             case Rule(name):
                 if name in self.terminals:
-                    return frozenset(), True
+                    return _Opening(frozenset(), any_word=True)
                 if name not in self._first:
                     self._first[name] = self._first_of(self.rules[name])
                 return self._first[name]
             case Choice(options):
-                pairs = [self._first_of(option) for option in options]
-                return frozenset().union(*(p[0] for p in pairs)), any(p[1] for p in pairs)
+                found = [self._first_of(option) for option in options]
+                return _Opening(
+                    frozenset().union(*(opening.words for opening in found)),
+                    any_word=any(opening.any_word for opening in found),
+                    empty=any(opening.empty for opening in found),
+                )
             case Maybe(part) | Repeat(part, 0):
-                return self._first_of(part)[0], True
+                return replace(self._first_of(part), empty=True)
             case Repeat(part, _):
                 return self._first_of(part)
             case Sequence(parts):
-                opening: frozenset[str] = frozenset()
+                whole = _Opening(frozenset(), empty=True)
                 for part in parts:
-                    found, open_ended = self._first_of(part)
-                    opening |= found
-                    if not open_ended:
-                        return opening, False
-                return opening, True
+                    found_here = self._first_of(part)
+                    whole = _Opening(
+                        whole.words | found_here.words,
+                        any_word=whole.any_word or found_here.any_word,
+                        empty=found_here.empty,
+                    )
+                    if not found_here.empty:
+                        break
+                return whole
 
     def session(self, tokens: tuple[str, ...]) -> Parse:
         """Return a parse of these tokens, which remembers what it has found for each rule."""
@@ -441,8 +457,12 @@ class Parse:
         return results
 
     def _may_open(self, name: str, start: int) -> bool:
-        opening, open_ended = self.parser._first[name]  # noqa: SLF001 - one pair of classes
-        return open_ended or (start < len(self.tokens) and self.tokens[start] in opening)
+        opening = self.parser._first[name]  # noqa: SLF001 - one pair of classes
+        if opening.empty:
+            return True
+        return start < len(self.tokens) and (
+            opening.any_word or self.tokens[start] in opening.words
+        )
 
     def spans(self, expansion: Expansion, start: int) -> Iterator[tuple[int, Values]]:
         """Yield (end, values) for every parse of an expansion at a place."""

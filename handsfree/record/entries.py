@@ -7,7 +7,6 @@ later release whose procedures have changed. A correction is a new entry that na
 
 from __future__ import annotations
 
-from datetime import datetime
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
@@ -52,8 +51,8 @@ def _reading_to(reading: Reading) -> dict[str, Any]:
 
 
 StoredReading = Annotated[Reading, PlainValidator(_reading_from), PlainSerializer(_reading_to)]
-Value = StoredReading | str | bool
-"""A fact, slot or answer: a reading, one of a few words, or yes and no."""
+Value = StoredReading | tuple[StoredReading, ...] | str | bool
+"""A fact, slot or answer: a reading or several, one of a few words, or yes and no."""
 
 
 class _Entry(BaseModel):
@@ -67,7 +66,8 @@ class Frame(BaseModel):
     """One open procedure: where it stands, and what it waits for.
 
     `phase` is what the next answer is taken as: `act` (done), `check` (yes or no), `value`,
-    `confirm` (a value read back), `state` (the challenge words), `branch` (which fault), `hold`.
+    `confirm` (a value read back), `state` (the challenge words), `branch` (which fault), `hold`,
+    `reason` (why a step is skipped).
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -191,6 +191,16 @@ class Reworked(_Entry):
     place: Place
 
 
+class Reopened(_Entry):
+    """The last closed step is open again; what was read there no longer counts."""
+
+    kind: Literal["reopened"] = "reopened"
+    procedure: str
+    step: str
+    stale: tuple[str, ...] = ()
+    place: Place
+
+
 class ProcedureEnded(_Entry):
     """A procedure came to its end, or was left."""
 
@@ -209,15 +219,20 @@ class JointMade(_Entry):
 
 
 class Asked(_Entry):
-    """Something was asked back; the half-filled request is kept."""
+    """Something was asked back; the half-filled request is kept.
+
+    `what` is a calculator's id, `procedure:<id>` for a fact that a procedure needs first, or
+    `heard` where two sentences (`choices`) may have been meant.
+    """
 
     kind: Literal["asked"] = "asked"
     what: str
     slots: dict[str, Value] = Field(default_factory=dict)
-    missing: str
+    missing: tuple[str, ...] = ()
     question: str
     choices: tuple[str, ...] = ()
     words: str = ""
+    tries: int = 1
 
 
 class AskedDropped(_Entry):
@@ -235,6 +250,7 @@ class Calculated(_Entry):
     words: str
     inputs: dict[str, Value]
     answers: dict[str, Value]
+    sentence: str = ""
     sources: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -315,6 +331,7 @@ Entry = (
     | StepAwaits
     | ValueRead
     | Reworked
+    | Reopened
     | ProcedureEnded
     | JointMade
     | Asked
@@ -343,7 +360,3 @@ def entry_to(entry: Entry) -> dict[str, Any]:
     plain: dict[str, Any] = _ADAPTER.dump_python(entry, mode="json")
     return plain
 
-
-def at_of(entry: Entry) -> datetime:
-    """Return when an entry was made."""
-    return entry.at

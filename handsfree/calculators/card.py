@@ -1,0 +1,294 @@
+"""The form of a calculator: declared once, read by everything.
+
+A calculator is a pure function on plain numbers, in the units that its parameters declare, with a
+`Card` around it. The card says which readings it needs, where each may come from, what is
+plausible, what comes out and how that is rounded. Its words (phrases, questions, sentences,
+refusals) stand in `data/phrases/` under the same id, and the library joins the two.
+
+    @calculator(
+        "cut_length",
+        parameters=(Parameter("leg", Kind.LENGTH, "inch", low=Fraction(1, 4), high=600), …),
+        results=(Result("cut", Kind.LENGTH, "inch", rounding="cut"),),
+        sources=("geometry",),
+    )
+    def cut_length(leg: Number, …) -> Answer: …
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from handsfree.errors import Refusal, WrongKind
+from handsfree.quantity import Kind, Number, Reading
+
+Origin = Literal["said", "fact", "bender"]
+Slot = Reading | str | tuple[Reading, ...]
+Slots = Mapping[str, Slot]
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A parameter is needed only while another one has one of these values."""
+
+    parameter: str
+    values: tuple[str, ...]
+
+    def holds(self, slots: Slots) -> bool:
+        """Return whether the condition is met; an unknown value of the other leaves it open."""
+        return slots.get(self.parameter) in self.values
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A reading that a calculator needs.
+
+    `unit` is the unit in which the function works; `low` and `high` are what is plausible, in that
+    unit (outside: "say again?" once, then refused). `assume` is the unit meant when none was said:
+    a unit's name, `tape` for the job's tape (inch or millimetre), or None: then it is asked.
+    `origins` says where the value may come from besides the sentence itself: a job fact of the
+    same name, or the bender profile of the tube size. `rule` is the grammar rule that reads it
+    """
+
+    name: str
+    kind: Kind
+    unit: str
+    low: Number | None = None
+    high: Number | None = None
+    assume: str | None = "tape"
+    origins: tuple[Origin, ...] = ("said",)
+    only_if: Condition | None = None
+    optional: bool = False
+    rule: str | None = None
+    many: bool = False
+
+    @property
+    def grammar_rule(self) -> str:
+        """Return the name of the grammar rule that reads this parameter."""
+        return self.rule or self.kind.replace(" ", "_")
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A choice between a few words. Words for each option stand with the card's phrases.
+
+    `units_of` makes the options the units of those kinds (for conversions).
+    """
+
+    name: str
+    options: tuple[str, ...] = ()
+    units_of: tuple[Kind, ...] = ()
+    default: str | None = None
+    origins: tuple[Origin, ...] = ("said",)
+    only_if: Condition | None = None
+    optional: bool = False
+
+    @property
+    def grammar_rule(self) -> str:
+        """Return the name of the grammar rule that reads this choice."""
+        if self.units_of:
+            return "unit_of_" + self.units_of[0].replace(" ", "_")
+        return "choice_" + self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A reading that comes out. `rounding` names a rule of `data/rounding.toml`.
+
+    `follows` names the parameter whose measuring system (inch or metric) the result is told in.
+    A result without a fixed unit (`unit` empty) is given by the function as a `Reading`.
+    """
+
+    name: str
+    kind: Kind
+    unit: str
+    rounding: str
+    follows: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a calculator's function gives back.
+
+    `values` are the results by name, unrounded, in the declared units (or whole readings);
+    `sentence` names the sentence that tells them; `words` fill the sentence besides the results;
+    `warnings` name sentences said before it; `sources` are added to the card's.
+    """
+
+    values: Mapping[str, Number | Reading]
+    sentence: str = "answer"
+    words: Mapping[str, str] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The answers of a card as readings, with everything a record needs to recompute them."""
+
+    card: Card
+    inputs: Slots
+    answers: Mapping[str, Reading]
+    sentence: str
+    words: Mapping[str, str]
+    warnings: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A calculator: what it needs, what comes out, on whose word, and the function."""
+
+    id: str
+    parameters: tuple[Parameter | Option, ...]
+    results: tuple[Result, ...]
+    sources: tuple[str, ...]
+    function: Callable[..., Answer]
+
+    @property
+    def by_name(self) -> Mapping[str, Parameter | Option]:
+        """Return the parameters by name."""
+        return {parameter.name: parameter for parameter in self.parameters}
+
+    def missing(self, slots: Slots) -> tuple[Parameter | Option, ...]:
+        """Return the parameters that are still needed, in the order in which to ask for them."""
+        return tuple(
+            parameter
+            for parameter in self.parameters
+            if parameter.name not in slots and self._needed(parameter, slots)
+        )
+
+    def _needed(self, parameter: Parameter | Option, slots: Slots) -> bool:
+        if parameter.optional:
+            return False
+        if isinstance(parameter, Option) and parameter.default is not None:
+            return False
+        return parameter.only_if is None or parameter.only_if.holds(self._with_defaults(slots))
+
+    def _with_defaults(self, slots: Slots) -> dict[str, Slot]:
+        defaults: dict[str, Slot] = {
+            p.name: p.default
+            for p in self.parameters
+            if isinstance(p, Option) and p.default is not None
+        }
+        return {**defaults, **slots}
+
+    def implausible(self, slots: Slots) -> tuple[Parameter, ...]:
+        """Return the parameters whose readings lie outside what is plausible."""
+        wrong: list[Parameter] = []
+        for parameter in self.parameters:
+            if isinstance(parameter, Parameter) and parameter.name in slots:
+                given = slots[parameter.name]
+                readings = given if isinstance(given, tuple) else (given,)
+                if not all(_plausible(parameter, reading) for reading in readings):
+                    wrong.append(parameter)
+        return tuple(wrong)
+
+    def run(self, slots: Slots) -> Outcome:
+        """Return the outcome for complete slots.
+
+        Raises `Refusal` where the trade says no, `WrongKind` for a reading of another kind.
+        """
+        full = self._with_defaults(slots)
+        arguments: dict[str, Any] = {}
+        for parameter in self.parameters:
+            given = full.get(parameter.name)
+            if isinstance(parameter, Option):
+                arguments[parameter.name] = given
+            elif isinstance(given, tuple):
+                arguments[parameter.name] = tuple(_argument(parameter, one) for one in given)
+            else:
+                arguments[parameter.name] = None if given is None else _argument(parameter, given)
+        answer = self.function(**arguments)
+        used = {name: value for name, value in full.items() if name in self.by_name}
+        return Outcome(
+            card=self,
+            inputs=used,
+            answers={name: self._reading(name, answer, used) for name in answer.values},
+            sentence=answer.sentence,
+            words=answer.words,
+            warnings=answer.warnings,
+            sources=(*self.sources, *answer.sources),
+        )
+
+    def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading:
+        value = answer.values[name]
+        if isinstance(value, Reading):
+            return value
+        result = next(result for result in self.results if result.name == name)
+        reading = Reading(value, result.unit, result.kind)
+        followed = inputs.get(result.follows) if result.follows else None
+        if isinstance(followed, tuple):
+            followed = followed[0]
+        if isinstance(followed, Reading):
+            return reading.to(told_in(followed.unit, result.unit))
+        return reading
+
+
+def _argument(parameter: Parameter, given: Reading | str) -> Number | Reading:
+    """Return a slot as the function wants it; raises `WrongKind` for words or another kind."""
+    if isinstance(given, str):
+        raise WrongKind(f"word ({given})", parameter.kind)
+    reading = given.of_kind(parameter.kind)
+    return reading.to(parameter.unit).value if parameter.unit else reading
+
+
+def _plausible(parameter: Parameter, given: Reading | str) -> bool:
+    if isinstance(given, str) or not parameter.unit:
+        return True
+    value = given.of_kind(parameter.kind).to(parameter.unit).value
+    if parameter.low is not None and value < parameter.low:
+        return False
+    return parameter.high is None or value <= parameter.high
+
+
+_METRIC_LENGTHS = ("millimetre", "centimetre", "metre")
+
+
+def told_in(asked: str, declared: str) -> str:
+    """Return the unit to tell a length in: millimetres when metric was asked, else as declared."""
+    if asked in _METRIC_LENGTHS and declared in ("inch", "foot"):
+        return "millimetre"
+    return declared
+
+
+def calculator(
+    card_id: str,
+    *,
+    parameters: tuple[Parameter | Option, ...],
+    results: tuple[Result, ...],
+    sources: tuple[str, ...],
+) -> Callable[[Callable[..., Answer]], Card]:
+    """Return a decorator that makes a function a card; checks the signature when it is defined."""
+
+    def make(function: Callable[..., Answer]) -> Card:
+        wanted = [parameter.name for parameter in parameters]
+        have = list(inspect.signature(function).parameters)
+        if have != wanted:
+            raise TypeError(f"{card_id}: the function takes {have}, the card declares {wanted}")
+        for parameter in parameters:
+            other = parameter.only_if.parameter if parameter.only_if else None
+            if other is not None and other not in wanted:
+                raise TypeError(
+                    f"{card_id}: {parameter.name} depends on {other}, which is not there"
+                )
+        return Card(card_id, parameters, results, sources, function)
+
+    return make
+
+
+__all__ = [
+    "Answer",
+    "Card",
+    "Condition",
+    "Option",
+    "Outcome",
+    "Parameter",
+    "Refusal",
+    "Result",
+    "Slots",
+    "calculator",
+    "told_in",
+]

@@ -1,0 +1,97 @@
+"""Units: the same reading in another unit, exact and then rounded as the trade reads it."""
+
+from __future__ import annotations
+
+from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
+from handsfree.errors import Refusal
+from handsfree.quantity import Kind, Reading
+
+_METRIC = ("millimetre", "centimetre", "metre")
+
+
+@calculator(
+    "convert_length",
+    parameters=(
+        Parameter("value", Kind.LENGTH, ""),
+        Option("to", units_of=(Kind.LENGTH,), optional=True),
+    ),
+    results=(
+        Result("result", Kind.LENGTH, "", "length_conversion"),
+        Result("decimal", Kind.LENGTH, "inch", "decimal"),
+    ),
+    sources=("units",),
+)
+def convert_length(value: Reading, to: str | None) -> Answer:
+    """Return a length in another unit: inches for metric and millimetres for inches unless said.
+
+    Raises `Refusal` where both units are the same. Source: the inch is 25.4 mm exactly (1959).
+    """
+    target = to or ("inch" if value.unit in _METRIC else "millimetre")
+    if target == value.unit:
+        raise Refusal("same_unit")
+    result = value.to(target)
+    if target != "inch":
+        return Answer({"result": result}, sentence="plain")
+    return Answer({"result": result, "decimal": result.value}, sentence="tape")
+
+
+@calculator(
+    "convert_pressure",
+    parameters=(
+        Parameter("value", Kind.GAUGE_PRESSURE, "", assume=None),
+        Option("to", units_of=(Kind.GAUGE_PRESSURE,), optional=True),
+    ),
+    results=(Result("result", Kind.GAUGE_PRESSURE, "", "pressure"),),
+    sources=("units",),
+)
+def convert_pressure(value: Reading, to: str | None) -> Answer:
+    """Return a gauge pressure in another unit; gauge stays gauge. psi for metric unless said.
+
+    Source: the pound-force per square inch by its exact definition.
+    """
+    return Answer({"result": value.to(to or ("bar" if value.unit == "psi" else "psi"))})
+
+
+@calculator(
+    "convert_vacuum",
+    parameters=(
+        Option("gauge", ("micron gauge", "compound gauge"), default="micron gauge"),
+        Parameter(
+            "value",
+            Kind.VACUUM,
+            "",
+            assume=None,
+            only_if=Condition("gauge", ("micron gauge",)),
+        ),
+        Option("to", units_of=(Kind.VACUUM,), optional=True),
+    ),
+    results=(Result("result", Kind.VACUUM, "", "vacuum"),),
+    sources=("nist_sp_811",),
+)
+def convert_vacuum(gauge: str, value: Reading | None, to: str | None) -> Answer:
+    """Return a vacuum (absolute) in another unit: microns unless said, pascals for microns.
+
+    Raises `Refusal` for inches on a compound gauge, which cannot show the last part.
+    Source: conventional millimetre of mercury, 133.3224 Pa.
+    """
+    if value is None:
+        raise Refusal("compound_gauge")
+    return Answer({"result": value.to(to or ("pascal" if value.unit == "micron" else "micron"))})
+
+
+@calculator(
+    "convert_torque",
+    parameters=(
+        Parameter("value", Kind.TORQUE, "", assume=None),
+        Option("to", units_of=(Kind.TORQUE,), optional=True),
+    ),
+    results=(Result("result", Kind.TORQUE, "", "torque"),),
+    sources=("units",),
+)
+def convert_torque(value: Reading, to: str | None) -> Answer:
+    """Return a torque in another unit: foot pounds for newton metres, the reverse otherwise.
+
+    Source: the pound-force and the foot by their exact definitions.
+    """
+    target = to or ("foot_pound" if value.unit == "newton_metre" else "newton_metre")
+    return Answer({"result": value.to(target)})

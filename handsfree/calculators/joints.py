@@ -1,0 +1,158 @@
+"""Flared joints: how far the tube stands out, what the flare measures, and how tight the nut is."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
+from handsfree.errors import Refusal
+from handsfree.quantity import Kind, Number, Reading
+from handsfree.reference import tables
+
+SMALLEST_SIZE, LARGEST_SIZE = Fraction(3, 16), Fraction(13, 8)
+LOWEST_TORQUE, HIGHEST_TORQUE = 5, 150
+STANDARD_BAND = "en_378_2"
+STRIPPING = Fraction(13, 10)
+"""A torque above this multiple of the top of the highest band would strip the joint."""
+
+
+def millimetres(value: Number) -> Reading:
+    """Return a length in millimetres."""
+    return Reading(value, "millimetre", Kind.LENGTH)
+
+
+@calculator(
+    "flare_size",
+    parameters=(
+        Option("about", ("projection", "diameter", "measured"), default="diameter"),
+        Parameter(
+            "size",
+            Kind.LENGTH,
+            "inch",
+            low=SMALLEST_SIZE,
+            high=LARGEST_SIZE,
+            origins=("said", "fact"),
+            rule="size",
+        ),
+        Option("flare_table", ("high-pressure", "older"), origins=("said", "fact")),
+        Option(
+            "tool",
+            ("wing-nut", "clutch", "eccentric"),
+            origins=("said", "fact"),
+            only_if=Condition("about", ("projection",)),
+        ),
+        Parameter(
+            "measured",
+            Kind.LENGTH,
+            "millimetre",
+            assume="millimetre",
+            only_if=Condition("about", ("measured",)),
+        ),
+    ),
+    results=(
+        Result("low", Kind.LENGTH, "millimetre", "flare"),
+        Result("high", Kind.LENGTH, "millimetre", "flare"),
+        Result("outside", Kind.LENGTH, "millimetre", "flare"),
+    ),
+    sources=("maker",),
+)
+def flare_size(
+    about: str, size: Fraction, flare_table: str, tool: str | None, measured: Number | None
+) -> Answer:
+    """Return the band for projection or finished diameter, or how far a flare is outside it.
+
+    Lengths in millimetres, `size` in inches. Raises `Refusal` where no table holds the size.
+    Source: the table row's own.
+    """
+    row: tables.FlareSize | tables.FlareProjection | None
+    if about == "projection":
+        row = tables.flare_projection(size, flare_table, tool or "")
+    else:
+        row = tables.flare_size(size, flare_table)
+    if row is None:
+        raise Refusal("not_in_table")
+    band = {"low": row.low_mm, "high": row.high_mm}
+    if measured is None:
+        return Answer(band, sentence=about, sources=(row.source,))
+    exact = Fraction(measured)
+    if (
+        not size * Fraction(254, 10) * Fraction(115, 100)
+        <= exact
+        <= size * Fraction(254, 10) * Fraction(165, 100)
+    ):
+        raise Refusal("not_a_flare")
+    if exact < row.low_mm:
+        verdict, outside = "under", row.low_mm - exact
+    elif exact > row.high_mm:
+        verdict, outside = "over", exact - row.high_mm
+    else:
+        return Answer(band, sentence="in_band", sources=(row.source,))
+    return Answer({**band, "outside": outside}, sentence=verdict, sources=(row.source,))
+
+
+@calculator(
+    "torque",
+    parameters=(
+        Parameter(
+            "size",
+            Kind.LENGTH,
+            "inch",
+            low=SMALLEST_SIZE,
+            high=LARGEST_SIZE,
+            origins=("said", "fact"),
+            rule="size",
+        ),
+        Option("basis", ("maker", "standard")),
+        Parameter(
+            "maker_torque",
+            Kind.TORQUE,
+            "newton_metre",
+            low=LOWEST_TORQUE,
+            high=HIGHEST_TORQUE,
+            assume=None,
+            origins=("said", "fact"),
+            only_if=Condition("basis", ("maker",)),
+        ),
+        Parameter(
+            "tried",
+            Kind.TORQUE,
+            "newton_metre",
+            low=LOWEST_TORQUE,
+            high=HIGHEST_TORQUE,
+            assume=None,
+            optional=True,
+        ),
+    ),
+    results=(
+        Result("torque", Kind.TORQUE, "newton_metre", "torque"),
+        Result("low", Kind.TORQUE, "newton_metre", "torque"),
+        Result("high", Kind.TORQUE, "newton_metre", "torque"),
+    ),
+    sources=("maker",),
+)
+def torque(size: Fraction, basis: str, maker_torque: Number | None, tried: Number | None) -> Answer:
+    """Return the maker's torque, or the standard band, N·m; judge a torque that is asked about.
+
+    Raises `Refusal` for a size without a table and for a torque that would strip the joint.
+    Source: the maker; EN 378-2 as a standard band that is not this maker's.
+    """
+    spread = tables.torque_spread(size)
+    asked = maker_torque if maker_torque is not None else tried
+    if spread is not None and asked is not None and asked > spread[1] * STRIPPING:
+        raise Refusal("would_strip")
+    if maker_torque is not None and tried is None:
+        return Answer({"torque": maker_torque}, sentence="maker")
+    if maker_torque is not None and tried is not None:
+        sentence = "as_maker" if Fraction(tried) == Fraction(maker_torque) else "not_maker"
+        return Answer({"torque": maker_torque}, sentence=sentence)
+    band = tables.torque_band(size, STANDARD_BAND)
+    if band is None:
+        raise Refusal("not_in_table")
+    values = {"low": band.low_newton_metre, "high": band.high_newton_metre}
+    if tried is None:
+        sentence = "standard"
+    elif band.low_newton_metre <= tried <= band.high_newton_metre:
+        sentence = "in_standard"
+    else:
+        sentence = "outside_standard"
+    return Answer(values, sentence=sentence, sources=(band.source,))

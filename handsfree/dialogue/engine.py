@@ -1,0 +1,295 @@
+"""The engine: a state and an event give a new state and what must be done. Pure and total.
+
+The way a request takes: `evidence` decides whether an utterance is acted on, `understand` says
+what it means, and one of three rooms handles it: `requests` (calculators), `steps` (procedures),
+`navigation` (what can be said at any time). All of them write entries and say sentences on a
+`Turn`; the entries are the only way in which the job changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import assert_never
+
+from handsfree.dialogue import navigation, requests, steps
+from handsfree.dialogue.effects import Effect, Listen, View
+from handsfree.dialogue.events import (
+    DeviceBack,
+    DeviceLost,
+    Event,
+    Heard,
+    Spoken,
+    Tick,
+    Typed,
+)
+from handsfree.dialogue.evidence import Act, Choose, Ignore, weigh
+from handsfree.dialogue.state import State
+from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.understand import (
+    Answer,
+    Begin,
+    Danger,
+    Do,
+    Facts,
+    Faulty,
+    HandBack,
+    Like,
+    Meaning,
+    Nothing,
+    Pick,
+    Reason,
+    Request,
+    Several,
+    Stated,
+    Value,
+    step_in_hand,
+    understand,
+)
+from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.library import Library
+from handsfree.quantity import Reading
+from handsfree.record import entries as record
+
+
+def advance(state: State, event: Event, library: Library) -> tuple[State, tuple[Effect, ...]]:
+    """Return the state after an event, and the effects in the order in which to carry them out.
+
+    Total: any event has an answer, if only silence; nothing is raised for what people say.
+    """
+    match event:
+        case Typed(text, at):
+            return _hear(state, text, at, library, typed=True)
+        case Heard():
+            return _weigh(state, event, library)
+        case Spoken(number, at, _):
+            if number < state.moment.sentences:
+                return state, ()
+            return replace(state, moment=replace(state.moment, prompt_ended=at)), ()
+        case Tick(at):
+            return _tick(state, at, library)
+        case DeviceLost(device, at):
+            turn = Turn(state, library, at)
+            turn.say("device_lost", device=device)
+            return _finished(turn)
+        case DeviceBack(device, at):
+            turn = Turn(state, library, at)
+            turn.say("device_back", device=device)
+            return _finished(turn)
+    assert_never(event)
+
+
+def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[Effect, ...]]:
+    """Return what is said when a job is opened again: the place, and what must be asked anew.
+
+    A challenge is never carried over a restart: the step that waits for one asks it again.
+    """
+    turn = Turn(state, library, at)
+    turn.write(record.Resumed, restart=True)
+    step = step_in_hand(turn.state, library)
+    if step is None:
+        turn.say("on_restart_free", job=turn.job.name)
+    else:
+        procedure = library.procedures[turn.job.place[-1].procedure]
+        turn.say("on_restart", job=turn.job.name, procedure=procedure.title, title="")
+        steps.prompt(turn)
+    if turn.job.question is not None:
+        turn.say("interrupted", question=turn.job.question.question)
+    return _finished(turn)
+
+
+def _weigh(
+    state: State, heard: Heard, library: Library
+) -> tuple[State, tuple[Effect, ...]]:
+    """Act on an utterance, ask between two, or let it pass."""
+    match weigh(heard, lambda text: understand(text, state, library), library.hearing):
+        case Act(text):
+            return _hear(state, text, heard.at, library, typed=False)
+        case Choose(first, second):
+            turn = Turn(state, library, heard.at, first)
+            _ask_between(turn, first, second)
+            return _finished(turn)
+        case Ignore():
+            return state, ()
+
+
+def _ask_between(turn: Turn, first: str, second: str) -> None:
+    question = turn.library.says["which_of_two"].format(first=first, second=second)
+    turn.write(
+        record.Asked, what="heard", question=question, choices=(first, second), words=turn.words
+    )
+    turn.say_text(question)
+
+
+def _hear(
+    state: State, text: str, at: datetime, library: Library, *, typed: bool
+) -> tuple[State, tuple[Effect, ...]]:
+    turn = Turn(state, library, at, " ".join(text.split())[:500])
+    meaning = understand(text, state, library)
+    if isinstance(meaning, Nothing) and not typed:
+        return state, ()
+    if state.job.paused and isinstance(meaning, Nothing):
+        return state, ()
+    _act(turn, meaning)
+    return _finished(turn)
+
+
+def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm for each meaning
+    step = step_in_hand(turn.state, turn.library)
+    explaining = isinstance(meaning, Do) and meaning.name in ("why", "repeat", "number_again")
+    if not explaining:
+        sum_told = isinstance(meaning, Request) or (
+            isinstance(meaning, Answer) and turn.job.question is not None
+        )
+        turn.moment = replace(turn.moment, sum_told=sum_told)
+    match meaning:
+        case Danger(name):
+            _danger(turn, name)
+        case HandBack(name):
+            handed = turn.library.safety.refuse[name]
+            turn.write(record.Refused, what=name, reason=handed.why, words=turn.words)
+            turn.say("refused_form", why=handed.why, instead=handed.instead)
+        case Do():
+            navigation.handle(turn, meaning)
+        case Request():
+            requests.handle(turn, meaning)
+        case Begin(procedure):
+            steps.begin(turn, turn.library.procedures[procedure])
+        case Facts(values):
+            _facts(turn, values)
+        case Answer() if turn.job.question is not None:
+            if turn.job.question.what.startswith("procedure:"):
+                steps.begin_answered(turn, meaning)
+            else:
+                    requests.handle_answer(turn, meaning)
+        case Answer() if step is not None:
+            steps.fact(turn, step, meaning)
+        case Pick(position):
+            _pick(turn, position)
+        case Stated() if step is not None:
+            steps.stated(turn, step)
+        case Faulty(name) if step is not None:
+            found = next(fault for fault in step.faults if fault.name == name)
+            steps.fault(turn, step, found)
+        case Value() if step is not None:
+            steps.value(turn, step, meaning)
+        case Reason(text) if step is not None:
+            steps.skipped(turn, step, text)
+        case Several(first, second, _):
+            turn.write(
+                record.Asked,
+                what="heard",
+                question=turn.library.says["which_number"].format(first=first, second=second),
+                choices=(first, second),
+                words=turn.words,
+                slots={},
+            )
+            turn.say("which_number", first=first, second=second)
+        case Like(sentences):
+            _like(turn, sentences)
+        case _:
+            turn.say("not_understood")
+
+
+def _danger(turn: Turn, name: str) -> None:
+    """Stop at once; nothing is asked, timers run on."""
+    turn.hush()
+    turn.write(record.Noted, text=f"stop: {turn.words}")
+    safety = turn.library.safety
+    turn.say_text(safety.stop.say, urgent=True)
+    if name in safety.emergency:
+        turn.say_text(safety.emergency[name].say, urgent=True)
+
+
+def _facts(turn: Turn, values: Mapping[str, Reading | str]) -> None:
+    library = turn.library
+    size = values.get("size", turn.job.facts.get("size"))
+    if "radius" in values:
+        if not isinstance(size, Reading):
+            turn.say("bender_needs_size")
+            return
+        turn.write(record.BenderSet, size=size, radius=values["radius"])
+        turn.say("bender_set", size=size, radius=values["radius"])
+        return
+    for name, value in values.items():
+        requests.write_fact(turn, name, value, size)
+        fact = library.facts[name]
+        shown = fact.options[value][0] if isinstance(value, str) and fact.options else value
+        turn.say_text(fact.told, {"value": shown})
+
+
+def _like(turn: Turn, sentences: tuple[str, ...]) -> None:
+    if len(sentences) > 1:
+        _ask_between(turn, sentences[0], sentences[1])
+        return
+    question = turn.library.says["did_you_mean"].format(first=sentences[0])
+    turn.write(
+        record.Asked, what="heard", question=question, choices=sentences, words=turn.words
+    )
+    turn.say_text(question)
+
+
+def _pick(turn: Turn, position: int | None) -> None:
+    """Go on with the sentence that was chosen, or with none."""
+    question = turn.job.question
+    turn.write(record.AskedDropped, what="heard")
+    if question is None or position is None:
+        turn.say("parked")
+        return
+    meaning = understand(question.choices[position], turn.state, turn.library)
+    if isinstance(meaning, Nothing | Like):
+        meaning = _described(turn, question, position)
+    _act(turn, meaning)
+
+
+def _described(turn: Turn, question: record.Asked, position: int) -> Meaning:
+    """Return the meaning behind a description: what was said then, in the reading chosen now."""
+    again = understand(question.words, turn.state, turn.library)
+    return again.meanings[position] if isinstance(again, Several) else Nothing()
+
+
+def _tick(state: State, at: datetime, library: Library) -> tuple[State, tuple[Effect, ...]]:
+    """Announce timers that have run out; a hold is closed by the person, never by the clock."""
+    over = [
+        timer
+        for timer in state.job.timers.values()
+        if (at - timer.at).total_seconds() >= timer.seconds
+    ]
+    if not over or state.job.paused:
+        return state, ()
+    turn = Turn(state, library, at)
+    for timer in over:
+        if _held_by_step(state, library, timer.name):
+            if timer.name not in state.moment.announced:
+                turn.say("timer_done", name=timer.name)
+                announced = (*turn.moment.announced, timer.name)
+                turn.moment = replace(turn.moment, announced=announced)
+            continue
+        turn.write(record.TimerEnded, name=timer.name, announced=True)
+        turn.say("timer_done", name=timer.name)
+    if turn.silent():
+        return state, ()
+    return _finished(turn)
+
+
+def _held_by_step(state: State, library: Library, name: str) -> bool:
+    step = step_in_hand(state, library)
+    return step is not None and step.kind == "hold" and name in (step.timer, step.title.rstrip("."))
+
+
+def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
+    step = step_in_hand(turn.state, turn.library)
+    view = View(number=turn.moment.number, heard=turn.words)
+    if step is not None:
+        procedure = turn.library.procedures[turn.job.place[-1].procedure]
+        position = procedure.steps.index(step) + 1
+        view = View(
+            place=f"{procedure.title}, step {position} of {len(procedure.steps)}",
+            step=step.title or step.say or step.check,
+            caution=step.caution,
+            number=turn.moment.number,
+            heard=turn.words,
+        )
+    return turn.result(view, Listen(vocabulary(turn.state, turn.library)))
+

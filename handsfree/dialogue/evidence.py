@@ -1,0 +1,87 @@
+"""Evidence to decision: act on what was heard, ask between two, or let it pass.
+
+The ears give sentences with scores; this groups them by what they mean, so that two ways of
+saying one thing never compete. Thresholds live in `data/hearing.toml`, each with how it was
+chosen. The louder the room, the larger the lead that a number needs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import exp, log
+
+from handsfree.dialogue.events import Heard
+from handsfree.dialogue.understand import Meaning, Nothing
+from handsfree.library import Hearing
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Take this sentence as said."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choose:
+    """Ask which of two sentences was said."""
+
+    first: str
+    second: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ignore:
+    """Let it pass."""
+
+
+@dataclass
+class _Group:
+    meaning: Meaning
+    text: str
+    score: float
+
+
+def weigh(heard: Heard, meaning_of: Callable[[str], Meaning], limits: Hearing) -> Act | Choose | Ignore:
+    """Return what to do with an utterance.
+
+    `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
+    summed as likelihoods.
+    """
+    if not heard.alternatives or heard.for_us < limits.for_us:
+        return Ignore()
+    groups: list[_Group] = []
+    for alternative in heard.alternatives:
+        meaning = meaning_of(alternative.text)
+        if isinstance(meaning, Nothing):
+            continue
+        same = next((group for group in groups if group.meaning == meaning), None)
+        if same is None:
+            groups.append(_Group(meaning, alternative.text, alternative.score))
+        else:
+            same.score = _sum(same.score, alternative.score)
+    groups.sort(key=lambda group: -group.score)
+    if not groups:
+        return Ignore()
+    if heard.second is not None and meaning_of(heard.second) != groups[0].meaning:
+        return _second_opinion(heard.second, meaning_of, groups)
+    noisy = heard.signal_to_noise is not None and heard.signal_to_noise < limits.quiet
+    needed = limits.margin_noisy if noisy else limits.margin_quiet
+    if len(groups) > 1 and groups[0].score - groups[1].score < needed:
+        return Choose(groups[0].text, groups[1].text)
+    return Act(groups[0].text)
+
+
+def _second_opinion(
+    second: str, meaning_of: Callable[[str], Meaning], groups: list[_Group]
+) -> Act | Choose | Ignore:
+    """The two ears differ: ask, unless the second one made nothing of it."""
+    if isinstance(meaning_of(second), Nothing):
+        return Act(groups[0].text)
+    return Choose(groups[0].text, second)
+
+
+def _sum(first: float, second: float) -> float:
+    high, low = max(first, second), min(first, second)
+    return high + log(1 + exp(low - high))

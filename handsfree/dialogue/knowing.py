@@ -1,0 +1,52 @@
+"""What the job already knows: facts and bender profiles that fill a request."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from handsfree.calculators.card import Card, Option, Parameter, Slot, Slots
+from handsfree.dialogue.state import Job, size_key
+from handsfree.quantity import Kind, Reading
+from handsfree.record.entries import BenderSet
+
+
+def known(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
+    """Return the slots, filled from the job's facts and its bender for the tube size.
+
+    A choice that was not made is taken from what was given: who gives the maker's torque means
+    the maker's table.
+    """
+    full: dict[str, Slot] = dict(slots)
+    for parameter in card.parameters:
+        if parameter.name not in full and "fact" in parameter.origins:
+            size = full.get("size", job.facts.get("size"))
+            per = size_key(size) if isinstance(size, Reading) else ""
+            value = job.fact(parameter.name) or job.fact(parameter.name, per)
+            if isinstance(value, Reading | str):
+                full[parameter.name] = value
+    bender = bender_for(full.get("size", job.facts.get("size")), job)
+    if bender is not None:
+        for parameter in card.parameters:
+            if parameter.name not in full and "bender" in parameter.origins:
+                held = getattr(bender, parameter.name, None)
+                if isinstance(held, Reading):
+                    full[parameter.name] = held
+    for parameter in card.parameters:
+        condition = parameter.only_if
+        if condition is None or parameter.name not in full or condition.parameter in full:
+            continue
+        other = card.by_name[condition.parameter]
+        if isinstance(other, Option) and other.default is None and len(condition.values) == 1:
+            full[condition.parameter] = condition.values[0]
+    return full
+
+
+def bender_for(size: object, job: Job) -> BenderSet | None:
+    """Return the job's bender profile for a tube size, or None."""
+    return job.benders.get(size_key(size)) if isinstance(size, Reading) else None
+
+
+def preset(parameter: Parameter, text: str) -> Reading:
+    """Return a reading that a phrase implies (`angle = "90"`)."""
+    unit = parameter.assume if parameter.assume not in (None, "tape") else parameter.unit
+    return Reading(Fraction(text), str(unit), Kind(parameter.kind))

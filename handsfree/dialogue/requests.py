@@ -1,0 +1,235 @@
+"""Questions to the calculators: what is missing is asked, what is complete is answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
+from handsfree.dialogue.knowing import known
+from handsfree.dialogue.state import fact_key, size_key
+from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.understand import Answer, Request
+from handsfree.dialogue.wording import Filling
+from handsfree.errors import Refusal, WrongKind
+from handsfree.quantity import Reading, number_text, written
+from handsfree.record import entries as record
+
+MOST_ASKED = 2
+"""One question asks for at most two things."""
+LAST_TRY = 2
+"""An implausible value is asked for once more, and then refused."""
+
+
+def handle(turn: Turn, request: Request) -> None:
+    """Answer a request, or ask for what it lacks."""
+    card = turn.library.cards[request.card]
+    _go_on(turn, card, dict(request.slots), request.no_unit, tries=1)
+
+
+def handle_answer(turn: Turn, answer: Answer) -> None:
+    """Put an answer into the open question, and go on with it."""
+    question = turn.job.question
+    if question is None:
+        return
+    card = turn.library.cards[question.what]
+    _keep_facts(turn, card, answer.slots, question)
+    kept = {name: value for name, value in question.slots.items() if not isinstance(value, bool)}
+    _go_on(turn, card, {**kept, **answer.slots}, answer.no_unit, tries=question.tries)
+
+
+def _keep_facts(
+    turn: Turn, card: Card, slots: Mapping[str, Slot], question: record.Asked
+) -> None:
+    """Write what was asked once for the whole job as facts of the job."""
+    size = slots.get("size", question.slots.get("size", turn.job.facts.get("size")))
+    for name in question.missing:
+        value, parameter = slots.get(name), card.by_name.get(name)
+        if value is None or parameter is None or isinstance(value, tuple):
+            continue
+        if "fact" in parameter.origins:
+            write_fact(turn, name, value, size)
+        elif name == "radius" and isinstance(size, Reading) and isinstance(value, Reading):
+            turn.write(record.BenderSet, size=size, radius=value)
+
+
+def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None) -> None:
+    """Write a fact of the job, for this tube size where it is kept by size."""
+    fact = turn.library.facts[name]
+    per = size_key(size) if fact.per == "size" and isinstance(size, Reading) else ""
+    turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
+
+
+def _go_on(
+    turn: Turn, card: Card, slots: dict[str, Slot], no_unit: Mapping[str, Fraction], tries: int
+) -> None:
+    library = turn.library
+    full = known(card, slots, turn.job)
+    if no_unit:
+        name, number = next(iter(no_unit.items()))
+        question = library.says["unit_needed"].replace("{number}", number_text(number))
+        _ask(turn, card, slots, (name,), question, tries)
+        return
+    wrong = card.implausible(full)
+    if wrong:
+        _implausible(turn, card, slots, wrong[0], full, tries)
+        return
+    missing = card.missing(full)
+    if missing:
+        asked = missing[:MOST_ASKED]
+        questions = [library.question(card, parameter) for parameter in asked]
+        _ask(turn, card, slots, tuple(p.name for p in asked), _joined(turn, questions), tries)
+        return
+    try:
+        outcome = card.run(full)
+    except Refusal as refusal:
+        _refuse(turn, card, refusal, full)
+        return
+    except WrongKind as wrong_kind:
+        turn.write(record.Refused, what=card.id, reason=str(wrong_kind), words=turn.words)
+        turn.say_text(str(wrong_kind))
+        return
+    tell(turn, outcome)
+
+
+def _joined(turn: Turn, questions: list[str]) -> str:
+    """Return one question out of two: `To centre or outside, and what bend radius …?`."""
+    if len(questions) == 1:
+        return questions[0]
+    first, second = questions
+    also = turn.library.says["and_also"]
+    return f"{first.rstrip('?.')}, {also} {second[0].lower()}{second[1:]}"
+
+
+def _ask(  # noqa: PLR0913 - what the record must keep of a question
+    turn: Turn,
+    card: Card,
+    slots: Mapping[str, Slot],
+    missing: tuple[str, ...],
+    question: str,
+    tries: int,
+) -> None:
+    turn.write(
+        record.Asked,
+        what=card.id,
+        slots=dict(slots),
+        missing=missing,
+        question=question,
+        words=turn.words,
+        tries=tries,
+    )
+    given = [_plain(v) for v in slots.values() if not isinstance(v, str)]
+    if given:
+        turn.say("understood", values=", ".join(given))
+    turn.say_text(question)
+
+
+def _implausible(  # noqa: PLR0913 - as _ask
+    turn: Turn,
+    card: Card,
+    slots: dict[str, Slot],
+    parameter: Parameter,
+    full: Mapping[str, Slot],
+    tries: int,
+) -> None:
+    """Ask for an implausible value once more, then refuse it."""
+    value = full[parameter.name]
+    name = parameter.name.replace("_", " ")
+    values: dict[str, Filling] = {"name": name, "value": value}
+    if tries < LAST_TRY:
+        rest = {key: held for key, held in slots.items() if key != parameter.name}
+        template = turn.library.says["say_again"]
+        text = template.replace("{name}", name.capitalize()).replace("{value}", _plain(value))
+        _ask(turn, card, rest, (parameter.name,), text, tries + 1)
+        return
+    values["low"] = _bound(parameter, parameter.low)
+    values["high"] = _bound(parameter, parameter.high)
+    turn.write(record.Refused, what=card.id, reason=f"{name} out of range", words=turn.words)
+    turn.say("out_of_range", **values)
+
+
+def _plain(value: Slot) -> str:
+    if isinstance(value, tuple):
+        return ", ".join(written(one) for one in value)
+    return written(value) if isinstance(value, Reading) else value
+
+
+def _bound(parameter: Parameter, value: object) -> Filling:
+    if not isinstance(value, int | float | Fraction):
+        return "no limit"
+    return Reading(Fraction(value), parameter.unit, parameter.kind)
+
+
+def _refuse(turn: Turn, card: Card, refusal: Refusal, slots: Mapping[str, Slot]) -> None:
+    words = turn.library.words[card.id].refusals[refusal.key]
+    fillings: dict[str, Filling] = {**slots}
+    for name, value in refusal.values.items():
+        if isinstance(value, Reading):
+            step = turn.library.rounded("mark", value.unit, value.value)
+            fillings[name] = Reading(step, value.unit, value.kind)
+        else:
+            fillings[name] = str(value)
+    turn.write(record.Refused, what=card.id, reason=refusal.key, words=turn.words)
+    turn.say_text(words, fillings)
+
+
+def rounded_answers(turn: Turn, outcome: Outcome) -> dict[str, Reading]:
+    """Return the answers as they are told: rounded once each, from exact values."""
+    rules = {result.name: result.rounding for result in outcome.card.results}
+    return {
+        name: Reading(
+            turn.library.rounded(rules[name], reading.unit, reading.value),
+            reading.unit,
+            reading.kind,
+        )
+        for name, reading in outcome.answers.items()
+    }
+
+
+def fillings_of(turn: Turn, card: Card, slots: Mapping[str, Slot]) -> dict[str, Filling]:
+    """Return the inputs of a card as they are told: choices in the words of the trade."""
+    found: dict[str, Filling] = {**slots}
+    for parameter in card.parameters:
+        value = slots.get(parameter.name)
+        if isinstance(parameter, Option) and isinstance(value, str) and not parameter.units_of:
+            ways = turn.library.option_words(card, parameter).get(value)
+            found[parameter.name] = ways[0] if ways else value
+    return found
+
+
+def tell(turn: Turn, outcome: Outcome) -> None:
+    """Write a calculator's outcome into the record, and say it."""
+    card = outcome.card
+    words = turn.library.words[card.id]
+    turn.write(
+        record.Calculated,
+        calculator=card.id,
+        words=turn.words,
+        inputs=dict(outcome.inputs),
+        answers=dict(outcome.answers),
+        sentence=outcome.sentence,
+        sources=outcome.sources,
+        warnings=outcome.warnings,
+    )
+    told = rounded_answers(turn, outcome)
+    fillings = {**fillings_of(turn, card, outcome.inputs), **outcome.words, **told}
+    for warning in outcome.warnings:
+        turn.say_text(words.warnings[warning], fillings)
+    turn.say_text(words.sentences[outcome.sentence], fillings)
+    last = list(told.values())
+    if last:
+        turn.number(written(last[-1]))
+
+
+def explain(turn: Turn, calculated: record.Calculated) -> None:
+    """Say the sum behind the last answer: its formula in words, with the numbers put in."""
+    card = turn.library.cards[calculated.calculator]
+    words = turn.library.words[card.id]
+    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+    outcome = card.run(inputs)
+    template = words.why.get(outcome.sentence) or words.why.get("formula")
+    if template is None:
+        turn.say("no_why")
+        return
+    fillings = {**fillings_of(turn, card, inputs), **outcome.words, **rounded_answers(turn, outcome)}
+    turn.say_text(template, fillings)

@@ -1,0 +1,153 @@
+"""Where the conversation stands: the fold of the record, and the moment that is not recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from handsfree.quantity import Reading, written
+from handsfree.record import entries as record
+from handsfree.record.entries import Entry, Place, Value
+
+TRAIL = 10
+"""How many steps can be opened again, one after the other."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A job as its record tells it. `fold` is the only thing that changes one."""
+
+    name: str = ""
+    worker: str = ""
+    entries: int = 0
+    facts: Mapping[str, Value] = field(default_factory=dict)
+    benders: Mapping[str, record.BenderSet] = field(default_factory=dict)
+    flags: Mapping[str, record.FlagSet] = field(default_factory=dict)
+    place: Place = ()
+    pending: Value | None = None
+    trail: tuple[tuple[str, str, Place], ...] = ()
+    values: Mapping[str, record.ValueRead] = field(default_factory=dict)
+    passes: Mapping[str, int] = field(default_factory=dict)
+    joints: int = 0
+    question: record.Asked | None = None
+    timers: Mapping[str, record.TimerStarted] = field(default_factory=dict)
+    settings: Mapping[str, str] = field(default_factory=dict)
+    calculated: record.Calculated | None = None
+    paused: bool = False
+    last: datetime | None = None
+
+    def fact(self, name: str, per: str = "") -> Value | None:
+        """Return a fact of the job; `per` is the value that it is kept for, as written."""
+        return self.facts.get(fact_key(name, per))
+
+
+def fact_key(name: str, per: str = "") -> str:
+    """Return the name under which a fact is kept: `maker_torque`, `maker_torque 3/8 in`."""
+    return f"{name} {per}".strip()
+
+
+def size_key(size: Reading) -> str:
+    """Return the name of a tube size: its outside diameter in inches, as written."""
+    return written(size.to("inch"))
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What matters now and is not worth a record: the last words, and when they ended."""
+
+    said: tuple[str, ...] = ()
+    number: str = ""
+    heard: str = ""
+    sentences: int = 0
+    prompt_ended: datetime | None = None
+    sum_told: bool = False
+    insisted: int = 0
+    announced: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class State:
+    """The job and the moment."""
+
+    job: Job = field(default_factory=Job)
+    moment: Moment = field(default_factory=Moment)
+
+
+
+def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for each kind of entry
+    """Return the job after an entry."""
+    job = replace(job, entries=job.entries + 1, last=entry.at)
+    match entry:
+        case record.JobOpened():
+            return replace(job, name=entry.job)
+        case record.WorkerNamed():
+            return replace(job, worker=entry.name)
+        case record.FactSet():
+            return replace(job, facts={**job.facts, entry.name: entry.value})
+        case record.BenderSet():
+            return replace(job, benders={**job.benders, size_key(entry.size): entry})
+        case record.FlagSet():
+            return replace(job, flags={**job.flags, entry.flag: entry})
+        case record.FlagCleared():
+            left = {name: flag for name, flag in job.flags.items() if name != entry.flag}
+            return replace(job, flags=left)
+        case record.ProcedureStarted():
+            return replace(job, place=entry.place, pending=None, question=None, trail=())
+        case record.StepClosed():
+            trail = (*job.trail, (entry.procedure, entry.step, job.place))[-TRAIL:]
+            return replace(job, place=entry.place, pending=None, trail=trail)
+        case record.StepAwaits():
+            return replace(job, place=entry.place, pending=entry.value)
+        case record.ValueRead():
+            name = f"{entry.procedure}/{entry.name}"
+            return replace(job, values={**job.values, name: entry})
+        case record.Reworked():
+            passes = {**job.passes, rework_key(entry.place): entry.passes}
+            return replace(job, place=entry.place, pending=None, passes=passes, trail=())
+        case record.Reopened():
+            values = {k: v for k, v in job.values.items() if k not in entry.stale}
+            return replace(
+                job, place=entry.place, pending=None, trail=job.trail[:-1], values=values
+            )
+        case record.ProcedureEnded():
+            trail = () if not entry.place else job.trail
+            return replace(job, place=entry.place, pending=None, trail=trail)
+        case record.JointMade():
+            return replace(job, joints=entry.number, passes={}, values={})
+        case record.Asked():
+            return replace(job, question=entry)
+        case record.AskedDropped():
+            return replace(job, question=None)
+        case record.Calculated():
+            return replace(job, question=None, calculated=entry)
+        case record.Refused():
+            return replace(job, question=None)
+        case record.TimerStarted():
+            return replace(job, timers={**job.timers, entry.name: entry})
+        case record.TimerEnded():
+            left_timers = {n: timer for n, timer in job.timers.items() if n != entry.name}
+            return replace(job, timers=left_timers)
+        case record.Paused():
+            return replace(job, paused=True)
+        case record.Resumed():
+            return replace(job, paused=False)
+        case record.SettingChanged():
+            return replace(job, settings={**job.settings, entry.name: entry.value})
+        case record.Corrected():
+            return replace(job, facts={**job.facts, entry.name: entry.value})
+        case record.Noted():
+            return job
+
+
+def rework_key(place: Place) -> str:
+    """Return what the passes of a rework are counted by: the step that is done again."""
+    return f"{place[-1].procedure}/{place[-1].step}" if place else ""
+
+
+def folded(entries: Iterable[Entry]) -> Job:
+    """Return the job that a whole record tells."""
+    job = Job()
+    for entry in entries:
+        job = fold(job, entry)
+    return job

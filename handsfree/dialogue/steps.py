@@ -1,0 +1,495 @@
+"""Walking a procedure: what a step says, what its answer is taken as, and where it leads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import timedelta
+
+from handsfree.calculators.card import Slot
+from handsfree.dialogue import places, requests
+from handsfree.dialogue.knowing import known
+from handsfree.dialogue.state import rework_key
+from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.understand import Answer, Value, step_in_hand
+from handsfree.dialogue.wording import Filling
+from handsfree.errors import Refusal
+from handsfree.language.speaking import read_back
+from handsfree.procedures.model import END, Fault, Procedure, Step
+from handsfree.quantity import Reading, written
+from handsfree.record import entries as record
+from handsfree.record.entries import Place
+
+OKAY_COUNTS = timedelta(seconds=8)
+"""How long after the prompt a bare "okay" still means done. Common practice, no source."""
+THIRD = 3
+MOST_CHOICES = 3
+
+
+# ---------------------------------------------------------------------------- beginning
+
+
+def begin(turn: Turn, procedure: Procedure) -> None:
+    """Start a procedure: its facts are asked, what it needs is put before it."""
+    missing = [name for name in procedure.facts if turn.job.fact(name) is None]
+    if missing:
+        question = turn.library.facts[missing[0]].question
+        turn.write(
+            record.Asked,
+            what=f"procedure:{procedure.id}",
+            missing=(missing[0],),
+            question=question,
+            words=turn.words,
+        )
+        turn.say_text(question)
+        return
+    if _wrong_size(turn, procedure):
+        return
+    place: Place = (places.opened(procedure),)
+    first = [turn.library.procedures[name] for name in reversed(procedure.before[:1])]
+    for needed in first:
+        place = (*place, places.opened(needed))
+    for flag in _flags_needed(turn, place):
+        source = places.setter(flag, turn.library)
+        if source is not None:
+            place = (*place, places.opened(source))
+    turn.write(record.ProcedureStarted, procedure=procedure.id, place=place)
+    if place[-1].procedure != procedure.id:
+        turn.say("needs_first", procedure=turn.library.procedures[place[-1].procedure].title)
+    prompt(turn)
+
+
+def begin_answered(turn: Turn, answer: Answer) -> None:
+    """Take the fact that a procedure asked for, and start it."""
+    question = turn.job.question
+    if question is None:
+        return
+    for name, value in answer.slots.items():
+        if isinstance(value, Reading | str):
+            requests.write_fact(turn, name, value)
+    begin(turn, turn.library.procedures[question.what.removeprefix("procedure:")])
+
+
+def _flags_needed(turn: Turn, place: Place) -> list[str]:
+    """Return the states of the work that the opened procedures need and that do not hold."""
+    needed: list[str] = []
+    for frame in place:
+        for flag in turn.library.procedures[frame.procedure].needs:
+            if flag not in turn.job.flags and flag not in needed:
+                needed.append(flag)
+    return needed
+
+
+def _wrong_size(turn: Turn, procedure: Procedure) -> bool:
+    size = turn.job.fact("size")
+    low, high = procedure.smallest_size, procedure.largest_size
+    if not isinstance(size, Reading) or low is None or high is None:
+        return False
+    inches = size.to("inch").value
+    if low <= inches <= high:
+        return False
+    bounds = {"low": Reading(low, "inch", size.kind), "high": Reading(high, "inch", size.kind)}
+    turn.write(record.Refused, what=procedure.id, reason="size", words=turn.words)
+    turn.say("size_out", procedure=procedure.title, size=size, **bounds)
+    return True
+
+
+# ---------------------------------------------------------------------------- saying
+
+
+def prompt(turn: Turn) -> None:
+    """Say what the step in hand asks, passing through steps that ask nothing."""
+    while turn.job.place:
+        step = step_in_hand(turn.state, turn.library)
+        if step is None:
+            return
+        if step.kind == "call":
+            _close(turn, step, "called", say_next=False)
+            continue
+        if step.kind == "fact" and _fact_known(turn, step):
+            _close(turn, step, "fact", say_next=False)
+            continue
+        if not _applies(turn, step):
+            _move(turn, step, turn.library.procedures[turn.job.place[-1].procedure].after(step))
+            continue
+        _say_step(turn, step)
+        return
+
+
+def _applies(turn: Turn, step: Step) -> bool:
+    return all(turn.job.fact(name) == value for name, value in step.only_if.items())
+
+
+def _fact_known(turn: Turn, step: Step) -> bool:
+    size = turn.job.fact("size")
+    per = written(size.to("inch")) if isinstance(size, Reading) else ""
+    return (turn.job.fact(step.fact) or turn.job.fact(step.fact, per)) is not None
+
+
+def _move(turn: Turn, step: Step, target: str) -> None:
+    """Leave a step that does not apply to this job."""
+    place = places.led(turn.job.place, target, turn.library)
+    turn.write(
+        record.StepAwaits, procedure=turn.job.place[-1].procedure, step=step.id, place=place
+    )
+    _finish(turn)
+
+
+def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
+    """Return what fills a step's sentences: facts, values read, and its calculated numbers."""
+    found: dict[str, Filling] = {}
+    for name, value in turn.job.facts.items():
+        if isinstance(value, Reading | str):
+            found[name.split(" ")[0]] = value
+    for read in turn.job.values.values():
+        if isinstance(read.value, Reading | str):
+            found[read.name] = read.value
+    for name, number in step.numbers.items():
+        card = turn.library.cards[number.calculator]
+        slots = known(card, dict(number.given), turn.job)
+        found[name] = number.without
+        if not card.missing(slots):
+            try:
+                outcome = card.run(slots)
+            except Refusal:
+                continue
+            told = requests.rounded_answers(turn, outcome)
+            found[name] = " to ".join(written(told[answer]) for answer in number.answers)
+    return found
+
+
+def _say_step(turn: Turn, step: Step) -> None:
+    values = fillings(turn, step)
+    short = turn.job.facts.get("mode") == "technician"
+    if step.caution:
+        turn.say_text(step.caution, values)
+    said = step.title if short and step.title and step.kind != "stated" else step.say
+    if said:
+        turn.say_text(said, values)
+    if step.note and not short:
+        turn.say_text(step.note, values)
+    if step.kind == "stated":
+        turn.say_text(step.check, values)
+        await_phase(turn, step, "state")
+    elif step.kind == "fact":
+        turn.say_text(turn.library.facts[step.fact].question)
+    elif not step.say and step.check:
+        turn.say_text(step.check, values)
+        await_phase(turn, step, "check" if step.kind == "seen" else "value")
+    numbers = [values[name] for name in step.numbers if name in values]
+    if numbers:
+        turn.number(str(numbers[-1]))
+
+
+def await_phase(
+    turn: Turn, step: Step, phase: str, value: record.Value | None = None
+) -> None:
+    """Write that the step in hand now waits for something else."""
+    if turn.job.place[-1].phase == phase and value is None:
+        return
+    turn.write(
+        record.StepAwaits,
+        procedure=turn.job.place[-1].procedure,
+        step=step.id,
+        words=turn.words,
+        value=value,
+        place=places.at(turn.job.place, phase),
+    )
+
+
+# ---------------------------------------------------------------------------- answers
+
+
+def done(turn: Turn, step: Step, *, loose: bool) -> None:
+    """Take "done": it finishes an action, and never a check, a value or a stated state."""
+    phase = turn.job.place[-1].phase
+    ended = turn.moment.prompt_ended
+    if loose and ended is not None and turn.at - ended > OKAY_COUNTS:
+        return
+    if phase == "confirm":
+        confirm(turn, step)
+    elif phase == "state":
+        _insist(turn, step)
+    elif step.kind == "done":
+        _close(turn, step, "done")
+    elif step.kind == "seen":
+        await_phase(turn, step, "check")
+        turn.say_text(step.check, fillings(turn, step))
+    elif step.kind == "value":
+        await_phase(turn, step, "value")
+        turn.say_text(step.check or turn.library.says["ask_reading"], fillings(turn, step))
+    elif step.kind == "hold":
+        _hold(turn, step)
+    else:
+        turn.say_text(turn.library.facts[step.fact].question)
+
+
+def _insist(turn: Turn, step: Step) -> None:
+    """Ask a challenge again once, then say which words are needed; after that, wait."""
+    count = turn.moment.insisted
+    turn.moment = replace(turn.moment, insisted=count + 1)
+    if count == 0:
+        turn.say_text(step.check, fillings(turn, step))
+    elif count == 1:
+        turn.say_text(step.insist)
+    else:
+        turn.say("waiting")
+
+
+def yes(turn: Turn, step: Step) -> None:
+    """Take "yes": it passes a check and confirms a value, and states nothing."""
+    phase = turn.job.place[-1].phase
+    if phase == "confirm":
+        confirm(turn, step)
+    elif phase == "state":
+        _insist(turn, step)
+    elif step.kind == "seen" and phase == "check":
+        _close(turn, step, "seen")
+    else:
+        done(turn, step, loose=False)
+
+
+def no(turn: Turn, step: Step) -> None:
+    """Take "no": a value is asked again, a check that failed leads to its fault."""
+    phase = turn.job.place[-1].phase
+    if phase == "confirm":
+        await_phase(turn, step, "value")
+        turn.say("say_again_value")
+    elif phase == "value":
+        turn.say_text(step.check or turn.library.says["ask_reading"], fillings(turn, step))
+    elif phase == "act" and step.kind in ("done", "hold"):
+        turn.say("stay")
+    else:
+        failed(turn, step)
+
+
+def failed(turn: Turn, step: Step) -> None:
+    """Take a failure: the one fault there is, or the question which one it is."""
+    if not step.faults:
+        await_phase(turn, step, "act")
+        turn.say("stay" if step.kind in ("done", "seen", "stated") else "no_fault")
+    elif len(step.faults) == 1:
+        fault(turn, step, step.faults[0])
+    else:
+        await_phase(turn, step, "branch")
+        names = [one.name for one in step.faults[:MOST_CHOICES]]
+        turn.say("what_do_you_see", faults=", ".join(names[:-1]) + f" or {names[-1]}")
+
+
+def fault(turn: Turn, step: Step, found: Fault) -> None:
+    """Follow a fault: say what it means, count the pass, and go where it leads."""
+    here = turn.job.place
+    if found.say:
+        turn.say_text(found.say, fillings(turn, step))
+    if found.stops:
+        turn.write(
+            record.Refused, what=here[-1].procedure, reason=found.name, words=turn.words
+        )
+        turn.write(
+            record.ProcedureEnded, procedure=here[-1].procedure, complete=False, place=()
+        )
+        return
+    if not found.goto:
+        await_phase(turn, step, "act")
+        return
+    place = places.led(here, found.goto, turn.library)
+    passes = turn.job.passes.get(rework_key(place), 1) + (1 if found.counts else 0)
+    turn.write(
+        record.Reworked,
+        procedure=here[-1].procedure,
+        step=step.id,
+        fault=found.name,
+        words=turn.words,
+        passes=passes,
+        place=place,
+    )
+    owner = turn.library.procedures[place[0].procedure if len(place) > 1 else here[-1].procedure]
+    if found.counts and passes == THIRD and owner.third:
+        turn.say_text(owner.third)
+    _finish(turn)
+    prompt(turn)
+
+
+def stated(turn: Turn, step: Step) -> None:
+    """Take the words of a challenge: the only thing that closes it."""
+    _close(turn, step, "stated")
+
+
+def value(turn: Turn, step: Step, meant: Value) -> None:
+    """Take a reading: judge whether it is plausible, read it back, wait for a yes."""
+    asked = step.value
+    if asked is None:
+        return
+    if not meant.readings:
+        turn.say("unit_needed", number=written_number(meant))
+        return
+    if len(meant.readings) > 1:
+        first, second = meant.readings[:2]
+        turn.say("which_number", first=first, second=second)
+        return
+    reading = meant.readings[0]
+    band = asked.band()
+    if band is not None:
+        low, high = band
+        if not low.value <= reading.to(asked.unit).value <= high.value:
+            turn.say("value_out", value=reading, low=low, high=high)
+            return
+    await_phase(turn, step, "confirm", reading)
+    back = {"value": f"{written(reading)}"}
+    verdict, _ = judge(turn, step, reading)
+    turn.number(written(reading))
+    if verdict:
+        turn.say("judged", verdict=verdict, **back)
+    else:
+        turn.say("read_back", **back)
+
+
+def written_number(meant: Value) -> str:
+    """Return a bare number as written."""
+    return str(meant.no_unit)
+
+
+def judge(turn: Turn, step: Step, reading: Reading) -> tuple[str, str]:
+    """Return what a calculator says of a reading, as a sentence and its name; empty if nothing."""
+    asked = step.value
+    if asked is None or not asked.judge:
+        return "", ""
+    card = turn.library.cards[asked.judge]
+    given: dict[str, Slot] = {**asked.judge_with, asked.judge_slot: reading}
+    slots = known(card, given, turn.job)
+    if card.missing(slots):
+        return "", ""
+    try:
+        outcome = card.run(slots)
+    except Refusal as refusal:
+        return turn.library.words[card.id].refusals[refusal.key], refusal.key
+    told: Mapping[str, Filling] = {
+        **requests.fillings_of(turn, card, slots),
+        **requests.rounded_answers(turn, outcome),
+    }
+    template = turn.library.words[card.id].sentences[outcome.sentence]
+    for name, filling in told.items():
+        text = written(filling) if isinstance(filling, Reading) else str(filling)
+        template = template.replace("{" + name + "}", text)
+    return template, outcome.sentence
+
+
+def confirm(turn: Turn, step: Step) -> None:
+    """Take the yes to a reading: write it, and go on, or to the fault that it shows."""
+    asked, pending = step.value, turn.job.pending
+    if asked is None or not isinstance(pending, Reading):
+        return
+    place = turn.job.place[-1]
+    turn.write(
+        record.ValueRead,
+        procedure=place.procedure,
+        step=step.id,
+        name=asked.name,
+        value=pending,
+        words=turn.words,
+        confirmed=turn.words,
+    )
+    _, verdict = judge(turn, step, pending)
+    shown = asked.fault_sentences.get(verdict)
+    for one in step.faults:
+        if one.name == shown:
+            fault(turn, step, one)
+            return
+    _close(turn, step, "value")
+
+
+def fact(turn: Turn, step: Step, answer: Answer) -> None:
+    """Take the fact that a step asks for."""
+    for name, held in answer.slots.items():
+        if isinstance(held, Reading | str):
+            requests.write_fact(turn, name, held, turn.job.fact("size"))
+    _close(turn, step, "fact")
+
+
+def skip(turn: Turn, step: Step) -> None:
+    """Take "skip": never past a stated state or a value that must be read."""
+    must = step.value is not None and step.value.must
+    if step.kind in ("stated", "fact") or must:
+        turn.say("not_allowed_to_skip")
+        return
+    await_phase(turn, step, "reason")
+    turn.say("skip_reason")
+
+
+def skipped(turn: Turn, step: Step, reason: str) -> None:
+    """Close a step without doing it, with the reason why."""
+    turn.say("skipped")
+    _close(turn, step, "skipped", reason=reason)
+
+
+def _hold(turn: Turn, step: Step) -> None:
+    """Start a hold, tell what is left of it, or close it when it is over."""
+    name = step.timer or step.title.rstrip(".")
+    running = turn.job.timers.get(name)
+    seconds = float((step.minutes or 0) * 60)
+    if running is None:
+        turn.write(record.TimerStarted, name=name, seconds=seconds)
+        await_phase(turn, step, "hold")
+        turn.say("timer_started", name=name, time=said_time(seconds))
+        return
+    left = running.seconds - (turn.at - running.at).total_seconds()
+    if left > 0:
+        turn.say("hold_running", time=said_time(left))
+        return
+    turn.write(record.TimerEnded, name=name, announced=True)
+    _close(turn, step, "held")
+
+
+def said_time(seconds: float) -> str:
+    """Return a stretch of time as it is said: minutes and seconds."""
+    whole = round(seconds)
+    minutes, rest = divmod(whole, 60)
+    parts = []
+    if minutes:
+        parts.append(f"{minutes} minute" + ("s" if minutes != 1 else ""))
+    if rest or not minutes:
+        parts.append(f"{rest} second" + ("s" if rest != 1 else ""))
+    return " ".join(parts)
+
+
+# ---------------------------------------------------------------------------- closing
+
+
+def _close(
+    turn: Turn, step: Step, how: str, *, reason: str = "", say_next: bool = True
+) -> None:
+    """Close the step in hand, set what it sets, and say the next one."""
+    place = turn.job.place
+    turn.write(
+        record.StepClosed,
+        procedure=place[-1].procedure,
+        step=step.id,
+        how=how,
+        words=turn.words,
+        reason=reason,
+        place=places.advanced(place, step, turn.library),
+    )
+    turn.moment = replace(turn.moment, insisted=0)
+    for flag in step.sets:
+        turn.write(record.FlagSet, flag=flag, evidence=turn.words or step.title)
+    _finish(turn)
+    if say_next:
+        prompt(turn)
+
+
+def _finish(turn: Turn) -> None:
+    """End every procedure that has come to its end, and say so where nothing is left."""
+    for name, place in places.finished(turn.job.place):
+        procedure = turn.library.procedures[name]
+        made = procedure.makes_joint
+        if made:
+            values = {read.name: read.value for read in turn.job.values.values()}
+            size = turn.job.fact("size")
+            if size is not None:
+                values = {"size": size, **values}
+            turn.write(record.JointMade, number=turn.job.joints + 1, values=values)
+        turn.write(record.ProcedureEnded, procedure=name, complete=True, place=place)
+        if not place:
+            template = "done_all" if turn.job.joints and name != "protect" else "done_plain"
+            turn.say(template, procedure=procedure.title, joint=str(turn.job.joints))
+

@@ -1,0 +1,60 @@
+"""What can be said now, as one grammar: the recogniser hears just that."""
+
+from __future__ import annotations
+
+from handsfree.calculators.card import Option, Parameter
+from handsfree.dialogue.state import State
+from handsfree.dialogue.understand import fact_rule, slot_rule, step_in_hand, step_phrases
+from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequence, Word
+from handsfree.language.tokens import tokenise
+from handsfree.library import Library
+from handsfree.procedures.model import Step
+
+ALWAYS = ("stop", "emergency")
+
+
+def vocabulary(state: State, library: Library) -> Grammar:
+    """Return the grammar of everything that has a meaning in this state."""
+    options: list[Expansion] = [
+        phrase.expansion
+        for phrase in library.phrases
+        if not state.job.paused or phrase.kind in ALWAYS or phrase.id == "resume"
+    ]
+    if not state.job.paused:
+        options.extend(_question(state, library))
+        step = step_in_hand(state, library)
+        if step is not None:
+            options.extend(_step(step, library))
+    return Grammar(Choice(tuple(options)), library.rules)
+
+
+def _question(state: State, library: Library) -> list[Expansion]:
+    question = state.job.question
+    if question is None:
+        return []
+    found: list[Expansion] = [_words(choice) for choice in question.choices if tokenise(choice)]
+    if question.choices:
+        found.extend(_words(text) for text in ("first", "second", "the first one", "neither"))
+    for name in question.missing:
+        if question.what.startswith("procedure:"):
+            found.append(Rule(fact_rule(name, library.facts[name])))
+        elif question.what in library.cards:
+            card = library.cards[question.what]
+            parameter: Parameter | Option = card.by_name[name]
+            found.append(Rule(slot_rule(card, parameter, library)))
+    if len(found) > 1 and not question.choices:
+        found.append(Sequence((found[0], found[1])))
+    return found
+
+
+def _step(step: Step, library: Library) -> list[Expansion]:
+    found = [phrase.expansion for phrase in step_phrases(step)]
+    if step.value is not None:
+        found.append(Rule(step.value.grammar_rule))
+    if step.kind == "fact" and step.fact in library.facts:
+        found.append(Rule(fact_rule(step.fact, library.facts[step.fact])))
+    return found
+
+
+def _words(text: str) -> Expansion:
+    return Sequence(tuple(Word(word) for word in tokenise(text)))

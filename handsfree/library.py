@@ -1,0 +1,396 @@
+"""Everything the conversation knows, read from `data/` once, joined and cross-checked.
+
+A `Library` is frozen: calculators with their words, procedures, facts, commands, safety lines,
+one grammar for all of them. All faults of all files are told at once (`DataErrors`), except that
+a broken procedure only takes itself out: `broken` says which and why.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache, cached_property
+from importlib import resources
+from typing import Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter, ValidationError
+from typing_extensions import Annotated
+
+from handsfree.calculators.card import Card, Option, Parameter
+from handsfree.calculators.catalogue import CARDS
+from handsfree.errors import DataError, DataErrors
+from handsfree.language.grammar import (
+    Choice,
+    Expansion,
+    Parser,
+    Rule,
+    Sequence,
+    Word,
+    bind,
+    parse_phrase,
+    rule_names,
+)
+from handsfree.language.matching import Phrase, PhraseBook
+from handsfree.language.numbers import number_evaluators, number_rules, number_terminals
+from handsfree.language.tokens import tokenise
+from handsfree.procedures.files import read_procedures
+from handsfree.procedures.model import Procedure
+from handsfree.quantity import Kind, rounded
+from handsfree.reference import tables
+
+Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(str(text)))]
+
+
+class _Model(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class PhraseText(_Model):
+    """A phrase and the slots that it implies."""
+
+    say: str
+    presets: Mapping[str, str] = Field(default_factory=dict)
+
+
+def _phrase_text(value: Any) -> Any:
+    if isinstance(value, str):
+        return {"say": value}
+    if isinstance(value, dict) and "presets" not in value:
+        return {"say": value.get("say", ""), "presets": {k: v for k, v in value.items() if k != "say"}}
+    return value
+
+
+Phrases = tuple[Annotated[PhraseText, BeforeValidator(_phrase_text)], ...]
+
+
+class Words(_Model):
+    """The words of one calculator."""
+
+    title: str
+    phrases: Phrases
+    questions: Mapping[str, str] = Field(default_factory=dict)
+    options: Mapping[str, Mapping[str, tuple[str, ...]]] = Field(default_factory=dict)
+    sentences: Mapping[str, str]
+    refusals: Mapping[str, str] = Field(default_factory=dict)
+    warnings: Mapping[str, str] = Field(default_factory=dict)
+    why: Mapping[str, str] = Field(default_factory=dict)
+
+
+class Fact(_Model):
+    """A fact of a job: see `data/facts.toml`."""
+
+    question: str
+    phrases: tuple[str, ...] = ()
+    told: str
+    options: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
+    kind: Kind | None = None
+    unit: str = ""
+    rule: str = ""
+    low: Exact | None = None
+    high: Exact | None = None
+    per: str = ""
+    bender: bool = False
+
+
+class Command(_Model):
+    """Something that can be said at any time."""
+
+    title: str
+    help: str
+    phrases: tuple[str, ...]
+
+
+class Stop(_Model):
+    """The stop words and what is said then."""
+
+    phrases: tuple[str, ...]
+    say: str
+    source: str
+
+
+class HandedBack(_Model):
+    """A question that is refused: why, and what instead."""
+
+    phrases: tuple[str, ...]
+    why: str
+    instead: str
+
+
+class Safety(_Model):
+    """Words that beat everything: see `data/safety.toml`."""
+
+    negations: tuple[str, ...]
+    stop: Stop
+    emergency: Mapping[str, Stop]
+    refuse: Mapping[str, HandedBack]
+
+
+class Hearing(_Model):
+    """When what was heard is acted on: see `data/hearing.toml`."""
+
+    for_us: float
+    quiet: float
+    margin_quiet: float
+    margin_noisy: float
+
+
+Direction = Literal["nearest", "up", "down"]
+
+
+@dataclass(frozen=True)
+class Library:
+    """What the conversation knows."""
+
+    cards: Mapping[str, Card]
+    words: Mapping[str, Words]
+    facts: Mapping[str, Fact]
+    commands: Mapping[str, Command]
+    procedures: Mapping[str, Procedure]
+    safety: Safety
+    hearing: Hearing
+    says: Mapping[str, str]
+    rounding: Mapping[str, Mapping[str, tuple[Fraction, Direction]]]
+    rules: Mapping[str, Expansion]
+    phrases: tuple[Phrase, ...]
+    broken: tuple[DataError, ...]
+
+    @cached_property
+    def parser(self) -> Parser:
+        """Return the one parser of the phrases and the number words."""
+        return Parser(self.rules, number_evaluators(), number_terminals())
+
+    @cached_property
+    def book(self) -> PhraseBook:
+        """Return the phrases, ready to be matched."""
+        return PhraseBook(self.phrases, self.parser, self.safety.negations)
+
+    def rounded(self, rule: str, unit: str, value: Fraction | float) -> Fraction | float:
+        """Return a value rounded as a rule of `data/rounding.toml` says for this unit."""
+        found = self.rounding[rule].get(unit)
+        return value if found is None else rounded(value, found[0], found[1])
+
+    def question(self, card: Card, parameter: Parameter | Option) -> str:
+        """Return the question that asks for a parameter: the card's own, or the fact's."""
+        own = self.words[card.id].questions.get(parameter.name)
+        return own if own is not None else self.facts[parameter.name].question
+
+    def option_words(self, card: Card, option: Option) -> Mapping[str, tuple[str, ...]]:
+        """Return the words for each choice of an option: the card's own, or the fact's."""
+        own = self.words[card.id].options.get(option.name)
+        return own if own is not None else self.facts[option.name].options
+
+
+# ---------------------------------------------------------------------------- reading
+
+
+def _texts(folder: str, ending: str) -> dict[str, str]:
+    place = resources.files("handsfree") / "data" / folder
+    return {
+        entry.name: entry.read_text(encoding="utf-8")
+        for entry in sorted(place.iterdir(), key=lambda entry: entry.name)
+        if entry.name.endswith(ending)
+    }
+
+
+def _read(name: str, form: Any, faults: list[DataError], text: str) -> Any:
+    """Return TOML text in the given form; faults are collected, and None returned."""
+    try:
+        return TypeAdapter(form).validate_python(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        faults.append(DataError(name, "", f"this is not TOML: {error}"))
+    except ValidationError as error:
+        for fault in error.errors():
+            place = ".".join(str(part) for part in fault["loc"])
+            faults.append(DataError(name, place, fault["msg"]))
+    return None
+
+
+class _Joiner:
+    """Joins the files, and collects every fault on the way."""
+
+    def __init__(self) -> None:
+        self.faults: list[DataError] = []
+        self.rules: dict[str, Expansion] = dict(number_rules())
+        self.phrases: list[Phrase] = []
+
+    def parse(self, text: str, file: str, place: str) -> Expansion | None:
+        try:
+            return parse_phrase(text, file, place)
+        except DataError as fault:
+            self.faults.append(fault)
+            return None
+
+    def choice_rule(
+        self, name: str, options: Mapping[str, tuple[str, ...]], file: str, place: str
+    ) -> None:
+        """Add the rule that reads the words of a choice: `choice_<name>`, tagged by option."""
+        found: list[Expansion] = []
+        for option, ways in options.items():
+            for way in ways:
+                parts = [Word(word) for word in tokenise(way)]
+                parts[-1] = Word(parts[-1].text, option)
+                found.append(parts[0] if len(parts) == 1 else Sequence(tuple(parts)))
+        if not found:
+            self.faults.append(DataError(file, place, "this choice has no words"))
+            return
+        self.rules[name] = Choice(tuple(found))
+
+    def phrase(  # noqa: PLR0913 - a phrase, whose it is, its slots, and where it stands
+        self,
+        kind: str,
+        owner: str,
+        text: PhraseText,
+        slots: Mapping[str, str],
+        file: str,
+        place: str,
+    ) -> None:
+        expansion = self.parse(text.say, file, place)
+        if expansion is None:
+            return
+        for rule in rule_names(expansion):
+            if rule.name not in slots:
+                hint = f"Its slots are: {', '.join(slots) or 'none'}."
+                self.faults.append(
+                    DataError(file, place, f"<{rule.name}> is not one of its slots", hint)
+                )
+                return
+        self.phrases.append(Phrase(kind, owner, bind(expansion, slots), text.presets))
+
+
+def _join_cards(joiner: _Joiner, words: Mapping[str, Words], facts: Mapping[str, Fact]) -> None:
+    for card in CARDS:
+        own = words.get(card.id)
+        if own is None:
+            hint = f"Add [{card.id}] to a file of data/phrases."
+            joiner.faults.append(DataError("data/phrases", card.id, "it has no words", hint))
+            continue
+        slots: dict[str, str] = {}
+        for parameter in card.parameters:
+            slots[parameter.name] = _slot_rule(joiner, card, parameter, own)
+            has_question = parameter.name in own.questions or parameter.name in facts
+            askable = not parameter.optional and getattr(parameter, "default", None) is None
+            if askable and not has_question:
+                joiner.faults.append(
+                    DataError("data/phrases", card.id, f"no question asks for {parameter.name}")
+                )
+        for text in own.phrases:
+            joiner.phrase("calculator", card.id, text, slots, "data/phrases", card.id)
+            for name in text.presets:
+                if name not in slots:
+                    joiner.faults.append(
+                        DataError("data/phrases", card.id, f"'{name}' is not one of its slots")
+                    )
+
+
+def _slot_rule(joiner: _Joiner, card: Card, parameter: Parameter | Option, own: Words) -> str:
+    """Return the rule that reads a parameter, made here where it is a choice of the card's own."""
+    if isinstance(parameter, Parameter) or parameter.units_of:
+        return parameter.grammar_rule
+    if parameter.name in own.options:
+        name = f"choice_{card.id}_{parameter.name}"
+        joiner.choice_rule(name, own.options[parameter.name], "data/phrases", card.id)
+        return name
+    return f"choice_{parameter.name}"
+
+
+def _fact_rule(name: str, fact: Fact) -> str:
+    if fact.options:
+        return f"choice_{name}"
+    return fact.rule or str(fact.kind).replace(" ", "_")
+
+
+COMMAND_SLOTS = {"text": "dictation", "name": "anything", "duration": "time"}
+
+
+def _join_rest(
+    joiner: _Joiner,
+    facts: Mapping[str, Fact],
+    commands: Mapping[str, Command],
+    safety: Safety,
+    procedures: Iterable[Procedure],
+) -> None:
+    fact_slots = {name: _fact_rule(name, fact) for name, fact in facts.items()}
+    groups: list[tuple[str, str, tuple[str, ...], Mapping[str, str], str]] = []
+    for name, fact in facts.items():
+        groups.append(("fact", name, fact.phrases, fact_slots, "facts.toml"))
+    for name, command in commands.items():
+        groups.append(("command", name, command.phrases, COMMAND_SLOTS, "commands.toml"))
+    groups.append(("stop", "stop", safety.stop.phrases, {}, "safety.toml"))
+    for name, line in safety.emergency.items():
+        groups.append(("emergency", name, line.phrases, {}, "safety.toml"))
+    for name, handed in safety.refuse.items():
+        groups.append(("refuse", name, handed.phrases, {}, "safety.toml"))
+    for procedure in procedures:
+        groups.append(("procedure", procedure.id, procedure.phrases, {}, f"{procedure.id}.toml"))
+    for kind, owner, texts, slots, file in groups:
+        for text in texts:
+            joiner.phrase(kind, owner, PhraseText(say=text), slots, file, owner)
+
+
+def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
+    """Return the library, with further procedure files by name; raises `DataErrors`."""
+    joiner = _Joiner()
+    faults = joiner.faults
+    data = _texts("", ".toml")
+    phrase_files = _texts("phrases", ".toml")
+    commands = _read("commands.toml", dict[str, Command], faults, phrase_files.pop("commands.toml"))
+    says = _read("says.toml", dict[str, str], faults, phrase_files.pop("says.toml"))
+    words: dict[str, Words] = {}
+    for file, text in phrase_files.items():
+        words.update(_read(file, dict[str, Words], faults, text) or {})
+    facts = _read("facts.toml", dict[str, Fact], faults, data["facts.toml"])
+    safety = _read("safety.toml", Safety, faults, data["safety.toml"])
+    hearing = _read("hearing.toml", Hearing, faults, data["hearing.toml"])
+    steps = _read("rounding.toml", dict[str, dict[str, str]], faults, data["rounding.toml"])
+    try:
+        for model in tables.TABLES.values():
+            tables.rows(model)
+    except DataErrors as error:
+        faults.extend(error.faults)
+    if faults:
+        raise DataErrors(faults)
+    procedures, broken = read_procedures(
+        {**_texts("procedures", ".toml"), **(extra_procedures or {})},
+        calculators=frozenset(card.id for card in CARDS),
+        facts=frozenset(facts),
+    )
+    for name, fact in facts.items():
+        if fact.options:
+            joiner.choice_rule(f"choice_{name}", fact.options, "facts.toml", name)
+    _join_cards(joiner, words, facts)
+    _join_rest(joiner, facts, commands, safety, procedures.values())
+    if faults:
+        raise DataErrors(faults)
+    return Library(
+        cards={card.id: card for card in CARDS},
+        words=words,
+        facts=facts,
+        commands=commands,
+        procedures=procedures,
+        safety=safety,
+        hearing=hearing,
+        says=says,
+        rounding={name: _steps(rule) for name, rule in steps.items()},
+        rules=joiner.rules,
+        phrases=tuple(joiner.phrases),
+        broken=tuple(broken),
+    )
+
+
+def _steps(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:
+    found: dict[str, tuple[Fraction, Direction]] = {}
+    for unit, text in rule.items():
+        step, _, direction = text.partition(" ")
+        found[unit] = (Fraction(step), "up" if direction == "up" else "nearest")
+    return found
+
+
+@cache
+def library() -> Library:
+    """Return the library of this installation, read once."""
+    return read_library()
+
+
+__all__ = ["Command", "Fact", "Library", "Rule", "Safety", "Words", "library", "read_library"]

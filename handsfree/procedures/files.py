@@ -1,0 +1,105 @@
+"""Procedure files to procedures: every fault of every file at once, and none stops the others."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Collection, Mapping
+from difflib import get_close_matches
+
+from pydantic import ValidationError
+
+from handsfree.errors import DataError
+from handsfree.procedures.model import Procedure
+from handsfree.procedures.rules import check_all, check_one
+
+Broken = list[DataError]
+
+
+def read_procedures(
+    texts: Mapping[str, str], *, calculators: Collection[str], facts: Collection[str]
+) -> tuple[dict[str, Procedure], Broken]:
+    """Return the sound procedures by id, and the faults of the others.
+
+    `texts` are TOML texts by file name. A procedure that leads to a broken one is out as well.
+    """
+    faults: Broken = []
+    found: dict[str, tuple[str, Procedure]] = {}
+    for file, text in texts.items():
+        procedure = _read(file, text, faults)
+        if procedure is None:
+            continue
+        own = check_one(file, text, procedure, calculators, facts)
+        faults.extend(own)
+        if not own:
+            found[procedure.id] = (file, procedure)
+    while True:
+        between = check_all(found, {file: texts[file] for file, _ in found.values()})
+        if not between:
+            return {name: procedure for name, (_, procedure) in found.items()}, faults
+        faults.extend(between)
+        out = {fault.file for fault in between}
+        found = {name: pair for name, pair in found.items() if pair[0] not in out}
+
+
+def _read(file: str, text: str, faults: Broken) -> Procedure | None:
+    try:
+        return Procedure.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        faults.append(DataError(file, "", f"this is not TOML: {error}"))
+    except ValidationError as error:
+        data = tomllib.loads(text)
+        faults.extend(_translated(file, text, data, fault) for fault in error.errors())
+    return None
+
+
+def _translated(file: str, text: str, data: Mapping[str, object], fault: object) -> DataError:
+    """Return a fault of the form in plain words, with the step and the line it stands in."""
+    if not isinstance(fault, dict):
+        return DataError(file, "", str(fault))
+    place = list(fault["loc"])
+    step = ""
+    steps = data.get("step")
+    if len(place) > 1 and place[0] == "step" and isinstance(steps, list) and isinstance(place[1], int):
+        entry = steps[place[1]]
+        step = f'step "{entry.get("id", place[1] + 1)}"' if isinstance(entry, dict) else ""
+    name = str(place[-1]) if place else ""
+    hint = ""
+    if fault["type"] == "extra_forbidden":
+        problem = f"'{name}' is not a field"
+        close = get_close_matches(name, _FIELDS, n=1)
+        hint = f"Did you mean '{close[0]}'?" if close else ""
+    elif fault["type"] == "missing":
+        problem = f"'{name}' is missing"
+    else:
+        problem = f"'{name}': {fault['msg']}"
+    return DataError(file, step, problem, hint, excerpt(text, name, step_number(place)))
+
+
+def step_number(place: list[object]) -> int:
+    """Return which step (from 0) a fault stands in, or -1 for the head of the file."""
+    if len(place) > 1 and place[0] == "step" and isinstance(place[1], int):
+        return place[1]
+    return -1
+
+
+def excerpt(text: str, word: str, step: int = -1) -> str:
+    """Return the line on which a word stands, after the head of its step, with a caret under it."""
+    seen = -1
+    for line in text.splitlines():
+        if line.strip() == "[[step]]":
+            seen += 1
+        if seen >= step and word and word in line:
+            return f"    {line}\n    {' ' * line.index(word)}^"
+    return ""
+
+
+def _field_names() -> tuple[str, ...]:
+    from handsfree.procedures import model  # noqa: PLC0415 - the names of every form
+
+    names: list[str] = []
+    for form in (model.Procedure, model.Step, model.Fault, model.Value, model.Number):
+        names.extend(field.alias or name for name, field in form.model_fields.items())
+    return tuple(dict.fromkeys(names))
+
+
+_FIELDS = _field_names()
