@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
 from importlib import resources
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter, ValidationError
-from typing_extensions import Annotated
 
 from handsfree.calculators.card import Card, Option, Parameter
 from handsfree.calculators.catalogue import CARDS
@@ -58,7 +57,10 @@ def _phrase_text(value: Any) -> Any:
     if isinstance(value, str):
         return {"say": value}
     if isinstance(value, dict) and "presets" not in value:
-        return {"say": value.get("say", ""), "presets": {k: v for k, v in value.items() if k != "say"}}
+        return {
+            "say": value.get("say", ""),
+            "presets": {k: v for k, v in value.items() if k != "say"},
+        }
     return value
 
 
@@ -322,8 +324,7 @@ def _join_rest(
         groups.append(("emergency", name, line.phrases, {}, "safety.toml"))
     for name, handed in safety.refuse.items():
         groups.append(("refuse", name, handed.phrases, {}, "safety.toml"))
-    for procedure in procedures:
-        groups.append(("procedure", procedure.id, procedure.phrases, {}, f"{procedure.id}.toml"))
+    groups.extend(("procedure", p.id, p.phrases, {}, f"{p.id}.toml") for p in procedures)
     for kind, owner, texts, slots, file in groups:
         for text in texts:
             joiner.phrase(kind, owner, PhraseText(say=text), slots, file, owner)

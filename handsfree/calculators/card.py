@@ -27,6 +27,8 @@ from handsfree.quantity import Kind, Number, Reading
 Origin = Literal["said", "fact", "bender"]
 Slot = Reading | str | tuple[Reading, ...]
 Slots = Mapping[str, Slot]
+Guard = Callable[[Slots], None]
+"""Raises `Refusal` on what is known so far: a plain no comes before any question."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,13 +141,17 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A calculator: what it needs, what comes out, on whose word, and the function."""
+    """A calculator: what it needs, what comes out, on whose word, and the function.
+
+    `guard` looks at a request before anything is asked, and may refuse it.
+    """
 
     id: str
     parameters: tuple[Parameter | Option, ...]
     results: tuple[Result, ...]
     sources: tuple[str, ...]
     function: Callable[..., Answer]
+    guard: Guard | None = None
 
     @property
     def by_name(self) -> Mapping[str, Parameter | Option]:
@@ -260,6 +266,7 @@ def calculator(
     parameters: tuple[Parameter | Option, ...],
     results: tuple[Result, ...],
     sources: tuple[str, ...],
+    guard: Guard | None = None,
 ) -> Callable[[Callable[..., Answer]], Card]:
     """Return a decorator that makes a function a card; checks the signature when it is defined."""
 
@@ -274,7 +281,7 @@ def calculator(
                 raise TypeError(
                     f"{card_id}: {parameter.name} depends on {other}, which is not there"
                 )
-        return Card(card_id, parameters, results, sources, function)
+        return Card(card_id, parameters, results, sources, function, guard)
 
     return make
 
@@ -283,6 +290,7 @@ __all__ = [
     "Answer",
     "Card",
     "Condition",
+    "Guard",
     "Option",
     "Outcome",
     "Parameter",

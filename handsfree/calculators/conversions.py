@@ -74,7 +74,7 @@ def convert_vacuum(gauge: str, value: Reading | None, to: str | None) -> Answer:
     Raises `Refusal` for inches on a compound gauge, which cannot show the last part.
     Source: conventional millimetre of mercury, 133.3224 Pa.
     """
-    if value is None:
+    if gauge == "compound gauge" or value is None:
         raise Refusal("compound_gauge")
     return Answer({"result": value.to(to or ("pascal" if value.unit == "micron" else "micron"))})
 

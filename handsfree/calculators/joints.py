@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
+from handsfree.calculators.card import (
+    Answer,
+    Condition,
+    Option,
+    Parameter,
+    Result,
+    Slots,
+    calculator,
+)
 from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Number, Reading
 from handsfree.reference import tables
@@ -90,6 +98,18 @@ def flare_size(
     return Answer({**band, "outside": outside}, sentence=verdict, sources=(row.source,))
 
 
+def refuse_stripping(slots: Slots) -> None:
+    """Raise `Refusal` for a torque that would strip a nut of this size."""
+    size = slots.get("size")
+    for name in ("tried", "maker_torque"):
+        asked = slots.get(name)
+        if not isinstance(size, Reading) or not isinstance(asked, Reading):
+            continue
+        spread = tables.torque_spread(Fraction(size.to("inch").value))
+        if spread is not None and asked.to("newton_metre").value > spread[1] * STRIPPING:
+            raise Refusal("would_strip")
+
+
 @calculator(
     "torque",
     parameters=(
@@ -129,20 +149,17 @@ def flare_size(
         Result("high", Kind.TORQUE, "newton_metre", "torque"),
     ),
     sources=("maker",),
+    guard=refuse_stripping,
 )
 def torque(size: Fraction, basis: str, maker_torque: Number | None, tried: Number | None) -> Answer:
     """Return the maker's torque, or the standard band, N·m; judge a torque that is asked about.
 
-    Raises `Refusal` for a size without a table and for a torque that would strip the joint.
+    Raises `Refusal` for a size without a table; a torque that would strip is refused before.
     Source: the maker; EN 378-2 as a standard band that is not this maker's.
     """
-    spread = tables.torque_spread(size)
-    asked = maker_torque if maker_torque is not None else tried
-    if spread is not None and asked is not None and asked > spread[1] * STRIPPING:
-        raise Refusal("would_strip")
-    if maker_torque is not None and tried is None:
-        return Answer({"torque": maker_torque}, sentence="maker")
-    if maker_torque is not None and tried is not None:
+    if basis == "maker" and maker_torque is not None:
+        if tried is None:
+            return Answer({"torque": maker_torque}, sentence="maker")
         sentence = "as_maker" if Fraction(tried) == Fraction(maker_torque) else "not_maker"
         return Answer({"torque": maker_torque}, sentence=sentence)
     band = tables.torque_band(size, STANDARD_BAND)

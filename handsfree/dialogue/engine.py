@@ -13,7 +13,8 @@ from dataclasses import replace
 from datetime import datetime
 from typing import assert_never
 
-from handsfree.dialogue import navigation, requests, steps
+from handsfree.dialogue import navigation, requests, steps, walking
+from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
     DeviceBack,
@@ -25,9 +26,7 @@ from handsfree.dialogue.events import (
     Typed,
 )
 from handsfree.dialogue.evidence import Act, Choose, Ignore, weigh
-from handsfree.dialogue.state import State
-from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.understand import (
+from handsfree.dialogue.meanings import (
     Answer,
     Begin,
     Danger,
@@ -44,9 +43,10 @@ from handsfree.dialogue.understand import (
     Several,
     Stated,
     Value,
-    step_in_hand,
-    understand,
 )
+from handsfree.dialogue.state import State
+from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.library import Library
 from handsfree.quantity import Reading
@@ -92,16 +92,14 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
         turn.say("on_restart_free", job=turn.job.name)
     else:
         procedure = library.procedures[turn.job.place[-1].procedure]
-        turn.say("on_restart", job=turn.job.name, procedure=procedure.title, title="")
-        steps.prompt(turn)
+        turn.say("on_restart", job=turn.job.name, procedure=procedure.title)
+        walking.prompt(turn)
     if turn.job.question is not None:
         turn.say("interrupted", question=turn.job.question.question)
     return _finished(turn)
 
 
-def _weigh(
-    state: State, heard: Heard, library: Library
-) -> tuple[State, tuple[Effect, ...]]:
+def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[Effect, ...]]:
     """Act on an utterance, ask between two, or let it pass."""
     match weigh(heard, lambda text: understand(text, state, library), library.hearing):
         case Act(text):
@@ -149,7 +147,7 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm
         case HandBack(name):
             handed = turn.library.safety.refuse[name]
             turn.write(record.Refused, what=name, reason=handed.why, words=turn.words)
-            turn.say("refused_form", why=handed.why, instead=handed.instead)
+            turn.say_text(f"{handed.why} {handed.instead}")
         case Do():
             navigation.handle(turn, meaning)
         case Request():
@@ -162,7 +160,7 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm
             if turn.job.question.what.startswith("procedure:"):
                 steps.begin_answered(turn, meaning)
             else:
-                    requests.handle_answer(turn, meaning)
+                requests.handle_answer(turn, meaning)
         case Answer() if step is not None:
             steps.fact(turn, step, meaning)
         case Pick(position):
@@ -224,9 +222,7 @@ def _like(turn: Turn, sentences: tuple[str, ...]) -> None:
         _ask_between(turn, sentences[0], sentences[1])
         return
     question = turn.library.says["did_you_mean"].format(first=sentences[0])
-    turn.write(
-        record.Asked, what="heard", question=question, choices=sentences, words=turn.words
-    )
+    turn.write(record.Asked, what="heard", question=question, choices=sentences, words=turn.words)
     turn.say_text(question)
 
 
@@ -292,4 +288,3 @@ def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
             heard=turn.words,
         )
     return turn.result(view, Listen(vocabulary(turn.state, turn.library)))
-

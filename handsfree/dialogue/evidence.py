@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import exp, log
 
 from handsfree.dialogue.events import Heard
-from handsfree.dialogue.understand import Meaning, Nothing
+from handsfree.dialogue.meanings import Meaning, Nothing
 from handsfree.library import Hearing
 
 
@@ -43,7 +43,9 @@ class _Group:
     score: float
 
 
-def weigh(heard: Heard, meaning_of: Callable[[str], Meaning], limits: Hearing) -> Act | Choose | Ignore:
+def weigh(
+    heard: Heard, meaning_of: Callable[[str], Meaning], limits: Hearing
+) -> Act | Choose | Ignore:
     """Return what to do with an utterance.
 
     `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
@@ -76,7 +78,7 @@ def weigh(heard: Heard, meaning_of: Callable[[str], Meaning], limits: Hearing) -
 def _second_opinion(
     second: str, meaning_of: Callable[[str], Meaning], groups: list[_Group]
 ) -> Act | Choose | Ignore:
-    """The two ears differ: ask, unless the second one made nothing of it."""
+    """Ask where the two ears differ, unless the second one made nothing of it."""
     if isinstance(meaning_of(second), Nothing):
         return Act(groups[0].text)
     return Choose(groups[0].text, second)

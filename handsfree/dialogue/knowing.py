@@ -16,14 +16,7 @@ def known(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
     A choice that was not made is taken from what was given: who gives the maker's torque means
     the maker's table.
     """
-    full: dict[str, Slot] = dict(slots)
-    for parameter in card.parameters:
-        if parameter.name not in full and "fact" in parameter.origins:
-            size = full.get("size", job.facts.get("size"))
-            per = size_key(size) if isinstance(size, Reading) else ""
-            value = job.fact(parameter.name) or job.fact(parameter.name, per)
-            if isinstance(value, Reading | str):
-                full[parameter.name] = value
+    full: dict[str, Slot] = {**slots, **_facts(card, slots, job)}
     bender = bender_for(full.get("size", job.facts.get("size")), job)
     if bender is not None:
         for parameter in card.parameters:
@@ -39,6 +32,19 @@ def known(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
         if isinstance(other, Option) and other.default is None and len(condition.values) == 1:
             full[condition.parameter] = condition.values[0]
     return full
+
+
+def _facts(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
+    """Return what the job's facts give for a card's open parameters."""
+    found: dict[str, Slot] = {}
+    size = slots.get("size", job.facts.get("size"))
+    per = size_key(size) if isinstance(size, Reading) else ""
+    for parameter in card.parameters:
+        if parameter.name not in slots and "fact" in parameter.origins:
+            value = job.fact(parameter.name) or job.fact(parameter.name, per)
+            if isinstance(value, Reading | str):
+                found[parameter.name] = value
+    return found
 
 
 def bender_for(size: object, job: Job) -> BenderSet | None:

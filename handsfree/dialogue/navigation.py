@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from handsfree.dialogue import requests, steps
+from collections.abc import Callable, Mapping
+
+from handsfree.dialogue import requests, steps, walking
+from handsfree.dialogue.answers import step_in_hand
+from handsfree.dialogue.meanings import Do
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.understand import Do, step_in_hand
 from handsfree.procedures.model import Procedure, Step
 from handsfree.record import entries as record
 
@@ -12,58 +15,16 @@ from handsfree.record import entries as record
 def handle(turn: Turn, command: Do) -> None:
     """Carry out a command."""
     step = step_in_hand(turn.state, turn.library)
-    if command.name in _STEP_COMMANDS:
-        if step is None:
-            turn.say("nothing_open")
-        else:
-            _step_command(turn, step, command.name)
-        return
-    match command.name:
-        case "repeat":
-            turn.say_text(" ".join(turn.moment.said) or turn.library.says["nothing_said"])
-        case "number_again":
-            _number(turn)
-        case "where":
-            _where(turn, step)
-        case "left":
-            _left(turn, step)
-        case "why" | "more" | "good":
-            _explain(turn, step, command.name)
-        case "tools":
-            _tools(turn, step)
-        case "undo":
-            _undo(turn)
-        case "back":
-            _back(turn)
-        case "pause":
-            turn.write(record.Paused, reason=turn.words)
-            turn.say("paused")
-        case "resume":
-            _resume(turn, step)
-        case "leave":
-            _leave(turn)
-        case "help":
-            _help(turn, step)
-        case "note":
-            turn.write(record.Noted, text=command.text)
-            turn.say("noted", text=" ".join(command.text.split()[-5:]))
-        case "worker":
-            turn.write(record.WorkerNamed, name=command.text)
-            turn.say("worker", name=command.text)
-        case "slower" | "faster" | "louder" | "quieter":
-            name = "rate" if command.name in ("slower", "faster") else "volume"
-            turn.write(record.SettingChanged, name=name, value=command.name)
-            turn.say("rate", how=command.name)
-        case "timer":
-            seconds = float(command.seconds or 0)
-            turn.write(record.TimerStarted, name="Timer", seconds=seconds)
-            turn.say("timer_started", name="Timer", time=steps.said_time(seconds))
-        case "how_long":
-            _how_long(turn, step)
-        case _:
-            turn.say("not_understood")
+    if command.name not in _STEP_COMMANDS:
+        _COMMANDS[command.name](turn, step, command)
+    elif step is None:
+        turn.say("nothing_open")
+    else:
+        _step_command(turn, step, command.name)
 
 
+LAST_WORDS = 5
+"""A note is said back by its last words only."""
 _STEP_COMMANDS = ("done", "loose_done", "yes", "no", "wrong", "failed", "skip")
 
 
@@ -126,7 +87,7 @@ def _left(turn: Turn, step: Step | None) -> None:
 
 def _title(turn: Turn, step: Step) -> str:
     title = step.title or step.say or step.check
-    for name, value in steps.fillings(turn, step).items():
+    for name, value in walking.fillings(turn, step).items():
         title = title.replace("{" + name + "}", str(value))
     return title.rstrip(".")
 
@@ -139,7 +100,7 @@ def _explain(turn: Turn, step: Step | None, name: str) -> None:
         return
     text = "" if step is None else getattr(step, name)
     if text and step is not None:
-        turn.say_text(text, steps.fillings(turn, step))
+        turn.say_text(text, walking.fillings(turn, step))
     else:
         turn.say("no_good" if name == "good" else "no_why")
 
@@ -165,7 +126,7 @@ def _undo(turn: Turn) -> None:
     turn.write(record.Reopened, procedure=procedure, step=step, stale=stale, place=place)
     title = _title(turn, turn.library.procedures[procedure].by_id[step])
     turn.say("undone", title=title)
-    steps.prompt(turn)
+    walking.prompt(turn)
 
 
 def _back(turn: Turn) -> None:
@@ -175,7 +136,7 @@ def _back(turn: Turn) -> None:
         return
     procedure, name, _ = turn.job.trail[-1]
     step = turn.library.procedures[procedure].by_id[name]
-    turn.say_text(step.say or step.check or step.title, steps.fillings(turn, step))
+    turn.say_text(step.say or step.check or step.title, walking.fillings(turn, step))
 
 
 def _resume(turn: Turn, step: Step | None) -> None:
@@ -184,7 +145,7 @@ def _resume(turn: Turn, step: Step | None) -> None:
         turn.say("resumed")
         return
     _where(turn, step)
-    steps.prompt(turn)
+    walking.prompt(turn)
 
 
 def _leave(turn: Turn) -> None:
@@ -197,8 +158,8 @@ def _leave(turn: Turn) -> None:
         return
     step = step_in_hand(turn.state, turn.library)
     if step is not None and turn.job.place[-1].phase == "reason":
-        steps.await_phase(turn, step, "act")
-        steps.prompt(turn)
+        walking.await_phase(turn, step, "act")
+        walking.prompt(turn)
         return
     procedure = turn.library.procedures[turn.job.place[0].procedure]
     turn.write(record.ProcedureEnded, procedure=procedure.id, complete=False, place=())
@@ -223,7 +184,64 @@ def _how_long(turn: Turn, step: Step | None) -> None:
     if turn.job.timers:
         for timer in turn.job.timers.values():
             left = timer.seconds - (turn.at - timer.at).total_seconds()
-            turn.say("timer_left", name=timer.name, time=steps.said_time(max(0.0, left)))
+            turn.say("timer_left", name=timer.name, time=walking.said_time(max(0.0, left)))
         return
     turn.say("no_timer")
     _left(turn, step)
+
+
+def _repeat(turn: Turn) -> None:
+    turn.say_text(" ".join(turn.moment.said) or turn.library.says["nothing_said"])
+
+
+def _pause(turn: Turn) -> None:
+    turn.write(record.Paused, reason=turn.words)
+    turn.say("paused")
+
+
+def _note(turn: Turn, text: str) -> None:
+    turn.write(record.Noted, text=text)
+    turn.say("noted", text=" ".join(text.split()[-LAST_WORDS:]))
+
+
+def _worker(turn: Turn, name: str) -> None:
+    turn.write(record.WorkerNamed, name=name)
+    turn.say("worker", name=name)
+
+
+def _setting(turn: Turn, how: str) -> None:
+    name = "rate" if how in ("slower", "faster") else "volume"
+    turn.write(record.SettingChanged, name=name, value=how)
+    turn.say("rate", how=how)
+
+
+def _timer(turn: Turn, seconds: float) -> None:
+    turn.write(record.TimerStarted, name="Timer", seconds=seconds)
+    turn.say("timer_started", name="Timer", time=walking.said_time(seconds))
+
+
+_COMMANDS: Mapping[str, Callable[[Turn, Step | None, Do], None]] = {
+    "repeat": lambda turn, _, __: _repeat(turn),
+    "number_again": lambda turn, _, __: _number(turn),
+    "where": lambda turn, step, _: _where(turn, step),
+    "left": lambda turn, step, _: _left(turn, step),
+    "why": lambda turn, step, command: _explain(turn, step, command.name),
+    "more": lambda turn, step, command: _explain(turn, step, command.name),
+    "good": lambda turn, step, command: _explain(turn, step, command.name),
+    "tools": lambda turn, step, _: _tools(turn, step),
+    "undo": lambda turn, _, __: _undo(turn),
+    "back": lambda turn, _, __: _back(turn),
+    "pause": lambda turn, _, __: _pause(turn),
+    "resume": lambda turn, step, _: _resume(turn, step),
+    "leave": lambda turn, _, __: _leave(turn),
+    "help": lambda turn, step, _: _help(turn, step),
+    "note": lambda turn, _, command: _note(turn, command.text),
+    "worker": lambda turn, _, command: _worker(turn, command.text),
+    "slower": lambda turn, _, command: _setting(turn, command.name),
+    "faster": lambda turn, _, command: _setting(turn, command.name),
+    "louder": lambda turn, _, command: _setting(turn, command.name),
+    "quieter": lambda turn, _, command: _setting(turn, command.name),
+    "timer": lambda turn, _, command: _timer(turn, float(command.seconds or 0)),
+    "how_long": lambda turn, step, _: _how_long(turn, step),
+}
+"""Every command of `data/phrases/commands.toml` that is not an answer to a step."""

@@ -7,9 +7,9 @@ from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
 from handsfree.dialogue.knowing import known
+from handsfree.dialogue.meanings import Answer, Request
 from handsfree.dialogue.state import fact_key, size_key
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.understand import Answer, Request
 from handsfree.dialogue.wording import Filling
 from handsfree.errors import Refusal, WrongKind
 from handsfree.quantity import Reading, number_text, written
@@ -38,14 +38,12 @@ def handle_answer(turn: Turn, answer: Answer) -> None:
     _go_on(turn, card, {**kept, **answer.slots}, answer.no_unit, tries=question.tries)
 
 
-def _keep_facts(
-    turn: Turn, card: Card, slots: Mapping[str, Slot], question: record.Asked
-) -> None:
-    """Write what was asked once for the whole job as facts of the job."""
+def _keep_facts(turn: Turn, card: Card, slots: Mapping[str, Slot], question: record.Asked) -> None:
+    """Write what was answered and holds for the whole job as facts of the job."""
     size = slots.get("size", question.slots.get("size", turn.job.facts.get("size")))
-    for name in question.missing:
-        value, parameter = slots.get(name), card.by_name.get(name)
-        if value is None or parameter is None or isinstance(value, tuple):
+    for name, value in slots.items():
+        parameter = card.by_name[name]
+        if isinstance(value, tuple):
             continue
         if "fact" in parameter.origins:
             write_fact(turn, name, value, size)
@@ -68,11 +66,17 @@ def _go_on(
     if no_unit:
         name, number = next(iter(no_unit.items()))
         question = library.says["unit_needed"].replace("{number}", number_text(number))
-        _ask(turn, card, slots, (name,), question, tries)
+        _ask(turn, card, slots, (name,), question, tries, {name: str(number)})
         return
     wrong = card.implausible(full)
     if wrong:
         _implausible(turn, card, slots, wrong[0], full, tries)
+        return
+    try:
+        if card.guard is not None:
+            card.guard(full)
+    except Refusal as refusal:
+        _refuse(turn, card, refusal, full)
         return
     missing = card.missing(full)
     if missing:
@@ -108,6 +112,7 @@ def _ask(  # noqa: PLR0913 - what the record must keep of a question
     missing: tuple[str, ...],
     question: str,
     tries: int,
+    bare: Mapping[str, str] | None = None,
 ) -> None:
     turn.write(
         record.Asked,
@@ -117,6 +122,7 @@ def _ask(  # noqa: PLR0913 - what the record must keep of a question
         question=question,
         words=turn.words,
         tries=tries,
+        bare=dict(bare or {}),
     )
     given = [_plain(v) for v in slots.values() if not isinstance(v, str)]
     if given:
@@ -231,5 +237,9 @@ def explain(turn: Turn, calculated: record.Calculated) -> None:
     if template is None:
         turn.say("no_why")
         return
-    fillings = {**fillings_of(turn, card, inputs), **outcome.words, **rounded_answers(turn, outcome)}
+    fillings = {
+        **fillings_of(turn, card, inputs),
+        **outcome.words,
+        **rounded_answers(turn, outcome),
+    }
     turn.say_text(template, fillings)

@@ -74,7 +74,6 @@ class State:
     moment: Moment = field(default_factory=Moment)
 
 
-
 def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for each kind of entry
     """Return the job after an entry."""
     job = replace(job, entries=job.entries + 1, last=entry.at)

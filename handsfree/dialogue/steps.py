@@ -1,4 +1,4 @@
-"""Walking a procedure: what a step says, what its answer is taken as, and where it leads."""
+"""Answers to the step in hand: what each one closes, asks again, or leads back to."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from datetime import timedelta
 from handsfree.calculators.card import Slot
 from handsfree.dialogue import places, requests
 from handsfree.dialogue.knowing import known
+from handsfree.dialogue.meanings import Answer, Value
 from handsfree.dialogue.state import rework_key
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.understand import Answer, Value, step_in_hand
+from handsfree.dialogue.walking import await_phase, close, fillings, finish, prompt, said_time
 from handsfree.dialogue.wording import Filling
 from handsfree.errors import Refusal
-from handsfree.language.speaking import read_back
-from handsfree.procedures.model import END, Fault, Procedure, Step
+from handsfree.procedures.model import Fault, Procedure, Step
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
 from handsfree.record.entries import Place
@@ -24,9 +24,6 @@ OKAY_COUNTS = timedelta(seconds=8)
 """How long after the prompt a bare "okay" still means done. Common practice, no source."""
 THIRD = 3
 MOST_CHOICES = 3
-
-
-# ---------------------------------------------------------------------------- beginning
 
 
 def begin(turn: Turn, procedure: Procedure) -> None:
@@ -94,112 +91,6 @@ def _wrong_size(turn: Turn, procedure: Procedure) -> bool:
     return True
 
 
-# ---------------------------------------------------------------------------- saying
-
-
-def prompt(turn: Turn) -> None:
-    """Say what the step in hand asks, passing through steps that ask nothing."""
-    while turn.job.place:
-        step = step_in_hand(turn.state, turn.library)
-        if step is None:
-            return
-        if step.kind == "call":
-            _close(turn, step, "called", say_next=False)
-            continue
-        if step.kind == "fact" and _fact_known(turn, step):
-            _close(turn, step, "fact", say_next=False)
-            continue
-        if not _applies(turn, step):
-            _move(turn, step, turn.library.procedures[turn.job.place[-1].procedure].after(step))
-            continue
-        _say_step(turn, step)
-        return
-
-
-def _applies(turn: Turn, step: Step) -> bool:
-    return all(turn.job.fact(name) == value for name, value in step.only_if.items())
-
-
-def _fact_known(turn: Turn, step: Step) -> bool:
-    size = turn.job.fact("size")
-    per = written(size.to("inch")) if isinstance(size, Reading) else ""
-    return (turn.job.fact(step.fact) or turn.job.fact(step.fact, per)) is not None
-
-
-def _move(turn: Turn, step: Step, target: str) -> None:
-    """Leave a step that does not apply to this job."""
-    place = places.led(turn.job.place, target, turn.library)
-    turn.write(
-        record.StepAwaits, procedure=turn.job.place[-1].procedure, step=step.id, place=place
-    )
-    _finish(turn)
-
-
-def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
-    """Return what fills a step's sentences: facts, values read, and its calculated numbers."""
-    found: dict[str, Filling] = {}
-    for name, value in turn.job.facts.items():
-        if isinstance(value, Reading | str):
-            found[name.split(" ")[0]] = value
-    for read in turn.job.values.values():
-        if isinstance(read.value, Reading | str):
-            found[read.name] = read.value
-    for name, number in step.numbers.items():
-        card = turn.library.cards[number.calculator]
-        slots = known(card, dict(number.given), turn.job)
-        found[name] = number.without
-        if not card.missing(slots):
-            try:
-                outcome = card.run(slots)
-            except Refusal:
-                continue
-            told = requests.rounded_answers(turn, outcome)
-            found[name] = " to ".join(written(told[answer]) for answer in number.answers)
-    return found
-
-
-def _say_step(turn: Turn, step: Step) -> None:
-    values = fillings(turn, step)
-    short = turn.job.facts.get("mode") == "technician"
-    if step.caution:
-        turn.say_text(step.caution, values)
-    said = step.title if short and step.title and step.kind != "stated" else step.say
-    if said:
-        turn.say_text(said, values)
-    if step.note and not short:
-        turn.say_text(step.note, values)
-    if step.kind == "stated":
-        turn.say_text(step.check, values)
-        await_phase(turn, step, "state")
-    elif step.kind == "fact":
-        turn.say_text(turn.library.facts[step.fact].question)
-    elif not step.say and step.check:
-        turn.say_text(step.check, values)
-        await_phase(turn, step, "check" if step.kind == "seen" else "value")
-    numbers = [values[name] for name in step.numbers if name in values]
-    if numbers:
-        turn.number(str(numbers[-1]))
-
-
-def await_phase(
-    turn: Turn, step: Step, phase: str, value: record.Value | None = None
-) -> None:
-    """Write that the step in hand now waits for something else."""
-    if turn.job.place[-1].phase == phase and value is None:
-        return
-    turn.write(
-        record.StepAwaits,
-        procedure=turn.job.place[-1].procedure,
-        step=step.id,
-        words=turn.words,
-        value=value,
-        place=places.at(turn.job.place, phase),
-    )
-
-
-# ---------------------------------------------------------------------------- answers
-
-
 def done(turn: Turn, step: Step, *, loose: bool) -> None:
     """Take "done": it finishes an action, and never a check, a value or a stated state."""
     phase = turn.job.place[-1].phase
@@ -211,7 +102,7 @@ def done(turn: Turn, step: Step, *, loose: bool) -> None:
     elif phase == "state":
         _insist(turn, step)
     elif step.kind == "done":
-        _close(turn, step, "done")
+        close(turn, step, "done")
     elif step.kind == "seen":
         await_phase(turn, step, "check")
         turn.say_text(step.check, fillings(turn, step))
@@ -244,7 +135,7 @@ def yes(turn: Turn, step: Step) -> None:
     elif phase == "state":
         _insist(turn, step)
     elif step.kind == "seen" and phase == "check":
-        _close(turn, step, "seen")
+        close(turn, step, "seen")
     else:
         done(turn, step, loose=False)
 
@@ -282,12 +173,8 @@ def fault(turn: Turn, step: Step, found: Fault) -> None:
     if found.say:
         turn.say_text(found.say, fillings(turn, step))
     if found.stops:
-        turn.write(
-            record.Refused, what=here[-1].procedure, reason=found.name, words=turn.words
-        )
-        turn.write(
-            record.ProcedureEnded, procedure=here[-1].procedure, complete=False, place=()
-        )
+        turn.write(record.Refused, what=here[-1].procedure, reason=found.name, words=turn.words)
+        turn.write(record.ProcedureEnded, procedure=here[-1].procedure, complete=False, place=())
         return
     if not found.goto:
         await_phase(turn, step, "act")
@@ -306,13 +193,13 @@ def fault(turn: Turn, step: Step, found: Fault) -> None:
     owner = turn.library.procedures[place[0].procedure if len(place) > 1 else here[-1].procedure]
     if found.counts and passes == THIRD and owner.third:
         turn.say_text(owner.third)
-    _finish(turn)
+    finish(turn)
     prompt(turn)
 
 
 def stated(turn: Turn, step: Step) -> None:
     """Take the words of a challenge: the only thing that closes it."""
-    _close(turn, step, "stated")
+    close(turn, step, "stated")
 
 
 def value(turn: Turn, step: Step, meant: Value) -> None:
@@ -335,13 +222,12 @@ def value(turn: Turn, step: Step, meant: Value) -> None:
             turn.say("value_out", value=reading, low=low, high=high)
             return
     await_phase(turn, step, "confirm", reading)
-    back = {"value": f"{written(reading)}"}
     verdict, _ = judge(turn, step, reading)
     turn.number(written(reading))
+    turn.say_text("{value}.", {"value": reading})
     if verdict:
-        turn.say("judged", verdict=verdict, **back)
-    else:
-        turn.say("read_back", **back)
+        turn.say_text(verdict)
+    turn.say("right")
 
 
 def written_number(meant: Value) -> str:
@@ -395,7 +281,7 @@ def confirm(turn: Turn, step: Step) -> None:
         if one.name == shown:
             fault(turn, step, one)
             return
-    _close(turn, step, "value")
+    close(turn, step, "value")
 
 
 def fact(turn: Turn, step: Step, answer: Answer) -> None:
@@ -403,7 +289,7 @@ def fact(turn: Turn, step: Step, answer: Answer) -> None:
     for name, held in answer.slots.items():
         if isinstance(held, Reading | str):
             requests.write_fact(turn, name, held, turn.job.fact("size"))
-    _close(turn, step, "fact")
+    close(turn, step, "fact")
 
 
 def skip(turn: Turn, step: Step) -> None:
@@ -419,7 +305,7 @@ def skip(turn: Turn, step: Step) -> None:
 def skipped(turn: Turn, step: Step, reason: str) -> None:
     """Close a step without doing it, with the reason why."""
     turn.say("skipped")
-    _close(turn, step, "skipped", reason=reason)
+    close(turn, step, "skipped", reason=reason)
 
 
 def _hold(turn: Turn, step: Step) -> None:
@@ -437,59 +323,4 @@ def _hold(turn: Turn, step: Step) -> None:
         turn.say("hold_running", time=said_time(left))
         return
     turn.write(record.TimerEnded, name=name, announced=True)
-    _close(turn, step, "held")
-
-
-def said_time(seconds: float) -> str:
-    """Return a stretch of time as it is said: minutes and seconds."""
-    whole = round(seconds)
-    minutes, rest = divmod(whole, 60)
-    parts = []
-    if minutes:
-        parts.append(f"{minutes} minute" + ("s" if minutes != 1 else ""))
-    if rest or not minutes:
-        parts.append(f"{rest} second" + ("s" if rest != 1 else ""))
-    return " ".join(parts)
-
-
-# ---------------------------------------------------------------------------- closing
-
-
-def _close(
-    turn: Turn, step: Step, how: str, *, reason: str = "", say_next: bool = True
-) -> None:
-    """Close the step in hand, set what it sets, and say the next one."""
-    place = turn.job.place
-    turn.write(
-        record.StepClosed,
-        procedure=place[-1].procedure,
-        step=step.id,
-        how=how,
-        words=turn.words,
-        reason=reason,
-        place=places.advanced(place, step, turn.library),
-    )
-    turn.moment = replace(turn.moment, insisted=0)
-    for flag in step.sets:
-        turn.write(record.FlagSet, flag=flag, evidence=turn.words or step.title)
-    _finish(turn)
-    if say_next:
-        prompt(turn)
-
-
-def _finish(turn: Turn) -> None:
-    """End every procedure that has come to its end, and say so where nothing is left."""
-    for name, place in places.finished(turn.job.place):
-        procedure = turn.library.procedures[name]
-        made = procedure.makes_joint
-        if made:
-            values = {read.name: read.value for read in turn.job.values.values()}
-            size = turn.job.fact("size")
-            if size is not None:
-                values = {"size": size, **values}
-            turn.write(record.JointMade, number=turn.job.joints + 1, values=values)
-        turn.write(record.ProcedureEnded, procedure=name, complete=True, place=place)
-        if not place:
-            template = "done_all" if turn.job.joints and name != "protect" else "done_plain"
-            turn.say(template, procedure=procedure.title, joint=str(turn.job.joints))
-
+    close(turn, step, "held")

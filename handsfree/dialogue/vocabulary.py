@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from handsfree.calculators.card import Option, Parameter
+from handsfree.dialogue.answers import step_in_hand, step_phrases
+from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
-from handsfree.dialogue.understand import fact_rule, slot_rule, step_in_hand, step_phrases
 from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequence, Word
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
@@ -35,6 +36,10 @@ def _question(state: State, library: Library) -> list[Expansion]:
     found: list[Expansion] = [_words(choice) for choice in question.choices if tokenise(choice)]
     if question.choices:
         found.extend(_words(text) for text in ("first", "second", "the first one", "neither"))
+    for name in question.bare:
+        kind = library.cards[question.what].by_name[name]
+        if isinstance(kind, Parameter):
+            found.append(Rule("unit_of_" + kind.kind.replace(" ", "_")))
     for name in question.missing:
         if question.what.startswith("procedure:"):
             found.append(Rule(fact_rule(name, library.facts[name])))

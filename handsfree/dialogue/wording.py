@@ -82,5 +82,3 @@ def difference(first: Mapping[str, Filling], second: Mapping[str, Filling]) -> t
         return ", ".join(said)
 
     return side(first), side(second)
-
-

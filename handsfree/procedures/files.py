@@ -59,7 +59,12 @@ def _translated(file: str, text: str, data: Mapping[str, object], fault: object)
     place = list(fault["loc"])
     step = ""
     steps = data.get("step")
-    if len(place) > 1 and place[0] == "step" and isinstance(steps, list) and isinstance(place[1], int):
+    if (
+        len(place) > 1
+        and place[0] == "step"
+        and isinstance(steps, list)
+        and isinstance(place[1], int)
+    ):
         entry = steps[place[1]]
         step = f'step "{entry.get("id", place[1] + 1)}"' if isinstance(entry, dict) else ""
     name = str(place[-1]) if place else ""

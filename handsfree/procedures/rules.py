@@ -25,7 +25,9 @@ _PLACE = re.compile(r"\{([a-z_]+)(?::[a-z]+)?\}")
 _SENTENCE = re.compile(r"(?<=[.?!])\s+")
 
 
-def _fault(file: str, text: str, step: Step | None, problem: str, hint: str = "", word: str = "") -> DataError:
+def _fault(  # noqa: PLR0913 - where it is, what it is, what to do, what to point at
+    file: str, text: str, step: Step | None, problem: str, hint: str = "", word: str = ""
+) -> DataError:
     place = f'step "{step.id}"' if step is not None else ""
     return DataError(file, place, problem, hint, _excerpt(text, word, step))
 
@@ -53,13 +55,17 @@ def check_one(
     if file.removesuffix(".toml") != procedure.id:
         faults.append(_fault(file, text, None, f"its id is '{procedure.id}'", "Name the file so."))
     ids = [step.id for step in procedure.steps]
-    for name in {name for name in ids if ids.count(name) > 1}:
-        faults.append(_fault(file, text, None, f"step '{name}' stands twice"))
-    for name in procedure.facts:
-        if name not in facts:
-            faults.append(_fault(file, text, None, f"'{name}' is not a fact", word=name))
+    faults.extend(
+        _fault(file, text, None, f"step '{name}' stands twice")
+        for name in {name for name in ids if ids.count(name) > 1}
+    )
+    faults.extend(
+        _fault(file, text, None, f"'{name}' is not a fact", word=name)
+        for name in procedure.facts
+        if name not in facts
+    )
     for phrase in procedure.phrases:
-        faults.extend(_phrase(file, text, None, phrase))
+        faults.extend(_phrase(file, None, phrase))
     for name in procedure.sources:
         if name not in tables.sources():
             hint = "Add it to sources.toml."
@@ -71,7 +77,7 @@ def check_one(
     return faults
 
 
-def _phrase(file: str, text: str, step: Step | None, phrase: str) -> Iterator[DataError]:
+def _phrase(file: str, step: Step | None, phrase: str) -> Iterator[DataError]:
     try:
         parse_phrase(phrase, file, f'step "{step.id}"' if step is not None else "phrases")
     except DataError as fault:
@@ -88,7 +94,7 @@ def _step(  # noqa: PLR0913 - a step, where it stands, and what is known
 ) -> Iterator[DataError]:
     yield from _form(file, text, step, facts)
     for phrase in (*step.states, *step.yes, *(words for f in step.faults for words in f.words)):
-        yield from _phrase(file, text, step, phrase)
+        yield from _phrase(file, step, phrase)
     for number in step.numbers.values():
         if number.calculator not in calculators:
             close = get_close_matches(number.calculator, calculators, n=1)
@@ -100,7 +106,9 @@ def _step(  # noqa: PLR0913 - a step, where it stands, and what is known
         yield _fault(file, text, step, problem, word=step.value.judge)
     for name in step.sources:
         if name not in tables.sources():
-            yield _fault(file, text, step, f"'{name}' is not a source", "Add it to sources.toml.", name)
+            yield _fault(
+                file, text, step, f"'{name}' is not a source", "Add it to sources.toml.", name
+            )
     for target in (step.next, *(fault.goto for fault in step.faults)):
         name, target_step = split_target(target, procedure.id) if target else (procedure.id, "")
         if name == procedure.id and target_step not in ("", END, *procedure.by_id):
@@ -111,7 +119,7 @@ def _step(  # noqa: PLR0913 - a step, where it stands, and what is known
 
 
 def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[DataError]:
-    """A step has what its kind needs."""
+    """Yield a fault where a step lacks what its kind needs."""
     needs = {
         "done": bool(step.say),
         "seen": bool(step.check),
@@ -139,7 +147,14 @@ def _sentences(
 ) -> Iterator[DataError]:
     """Sentences are short, and every number in them comes from somewhere."""
     values = {one.value.name for one in procedure.steps if one.value is not None}
-    for template in (step.say, step.check, step.caution, step.note, step.title, *(f.say for f in step.faults)):
+    for template in (
+        step.say,
+        step.check,
+        step.caution,
+        step.note,
+        step.title,
+        *(f.say for f in step.faults),
+    ):
         for name in _PLACE.findall(template):
             if name not in step.numbers and name not in facts and name not in values:
                 hint = "Take it from a calculator, a fact, or a value read before."
@@ -190,12 +205,16 @@ def check_all(
     sets = {flag for _, procedure in found.values() for s in procedure.steps for flag in s.sets}
     for file, procedure in found.values():
         text = texts[file]
-        for name in procedure.before:
-            if name not in found:
-                faults.append(_fault(file, text, None, f"needs '{name}' before, which is not here", word=name))
-        for flag in procedure.needs:
-            if flag not in sets:
-                faults.append(_fault(file, text, None, f"no step sets '{flag}'", word=flag))
+        faults.extend(
+            _fault(file, text, None, f"needs '{name}' before, which is not here", word=name)
+            for name in procedure.before
+            if name not in found
+        )
+        faults.extend(
+            _fault(file, text, None, f"no step sets '{flag}'", word=flag)
+            for flag in procedure.needs
+            if flag not in sets
+        )
         for step in procedure.steps:
             faults.extend(_leads(file, text, procedure, step, found))
     faults.extend(_rings(found, texts))

@@ -222,7 +222,8 @@ class Asked(_Entry):
     """Something was asked back; the half-filled request is kept.
 
     `what` is a calculator's id, `procedure:<id>` for a fact that a procedure needs first, or
-    `heard` where two sentences (`choices`) may have been meant.
+    `heard` where two sentences (`choices`) may have been meant. `bare` are numbers that were said
+    without a unit, by slot.
     """
 
     kind: Literal["asked"] = "asked"
@@ -233,6 +234,7 @@ class Asked(_Entry):
     choices: tuple[str, ...] = ()
     words: str = ""
     tries: int = 1
+    bare: dict[str, str] = Field(default_factory=dict)
 
 
 class AskedDropped(_Entry):
@@ -359,4 +361,3 @@ def entry_to(entry: Entry) -> dict[str, Any]:
     """Return an entry as plain JSON data."""
     plain: dict[str, Any] = _ADAPTER.dump_python(entry, mode="json")
     return plain
-

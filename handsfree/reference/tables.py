@@ -17,7 +17,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from handsfree.errors import DataError, DataErrors
 
-Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(text))]
+Exact = Annotated[Fraction, BeforeValidator(Fraction)]
 """A number of a table, kept exact: `3/8`, `12.8`."""
 
 Class = Literal["high-pressure", "older"]

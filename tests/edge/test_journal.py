@@ -122,7 +122,7 @@ def test_a_full_disk_holds_entries_and_writes_them_later(
     with Journal(path) as journal:
         journal.append([note("one")])
         monkeypatch.setattr(os, "write", write)
-        with pytest.raises(JournalError, match="disk is full.*hold 3 entries"):
+        with pytest.raises(JournalError, match=r"disk is full.*hold 3 entries"):
             journal.append([note("two"), note("three"), note("four")])
         assert [entry.text for entry in read(path).entries] == ["one"]  # type: ignore[union-attr]
         monkeypatch.setattr(os, "write", real)
@@ -152,9 +152,9 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
                         file.flush()
                 except OSError:
                     pass
+            notes = [note(f"{number} " + "y" * 300) for number in range(500)]
             with pytest.raises(JournalError, match="disk is full"):
-                for number in range(500):
-                    journal.append([note(f"{number} " + "y" * 300)])
+                journal.append(notes)
             held = journal.held
             assert held > 0
             ballast.unlink()
@@ -254,5 +254,3 @@ def _writer(path: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE, text=True
     )
-
-

@@ -5,7 +5,15 @@ from __future__ import annotations
 from fractions import Fraction
 
 from handsfree.calculators.bends.piece import arc, gain, setback, to_centre
-from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
+from handsfree.calculators.card import (
+    Answer,
+    Condition,
+    Option,
+    Parameter,
+    Result,
+    Slots,
+    calculator,
+)
 from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Number, inches
 
@@ -14,7 +22,9 @@ TIGHTEST, WIDEST = 2, 8
 """A bend radius outside these multiples of the outside diameter is asked about."""
 
 DIMENSION_TO = Option("dimension_to", ("centre", "outside", "inside"), origins=("said", "fact"))
-RADIUS = Parameter("radius", Kind.LENGTH, "inch", low=Fraction(1, 4), high=14, origins=("said", "bender"))
+RADIUS = Parameter(
+    "radius", Kind.LENGTH, "inch", low=Fraction(1, 4), high=14, origins=("said", "bender")
+)
 SIZE = Parameter(
     "size",
     Kind.LENGTH,
@@ -34,6 +44,12 @@ def check_radius(radius: Number, size: Number | None) -> None:
         raise Refusal("odd_radius")
 
 
+def refuse_left_with_right(slots: Slots) -> None:
+    """Raise `Refusal` where the left end and the R index are asked for together."""
+    if (slots.get("measured_from"), slots.get("index")) == ("left", "R"):
+        raise Refusal("left_with_right")
+
+
 @calculator(
     "bend_mark",
     parameters=(
@@ -51,6 +67,7 @@ def check_radius(radius: Number, size: Number | None) -> None:
         Result("mark", Kind.LENGTH, "inch", "mark", follows="distance"),
     ),
     sources=("geometry",),
+    guard=refuse_left_with_right,
 )
 def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender needs to know
     angle: Number,
@@ -64,12 +81,11 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
 ) -> Answer:
     """Return the index mark and the start (zero) mark of one bend, inches from the measured end.
 
-    Lengths in inches, angle in degrees. Raises `Refusal` for a left end with the R index, for a
-    radius outside two to eight diameters and for a start too near the end to grip.
+    Lengths in inches, angle in degrees. Raises `Refusal` for a radius outside two to eight
+    diameters and for a start too near the end to grip.
     Source: geometry; the index marks sit at the apex of the bend.
     """
-    if (measured_from, index) == ("left", "R"):
-        raise Refusal("left_with_right")
+    del index  # the guard has looked at it
     check_radius(radius, size)
     centre = to_centre(distance, dimension_to, size or 0, angle)
     start = centre - setback(radius, angle)
@@ -85,6 +101,7 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
 @calculator(
     "cut_length",
     parameters=(
+        Parameter("legs", Kind.COUNT, "one", low=2, high=12, assume="one", optional=True),
         Parameter("leg", Kind.LENGTH, "inch", low=SHORTEST_LEG, high=LONGEST_LEG, many=True),
         Parameter("angle", Kind.ANGLE, "degree", low=1, high=179, assume="degree", many=True),
         DIMENSION_TO,
@@ -94,7 +111,8 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
     results=(Result("cut", Kind.LENGTH, "inch", "cut", follows="leg"),),
     sources=("geometry",),
 )
-def cut_length(
+def cut_length(  # noqa: PLR0913 - as bend_mark
+    legs: Number | None,
     leg: tuple[Number, ...],
     angle: tuple[Number, ...],
     dimension_to: str,
@@ -103,11 +121,14 @@ def cut_length(
 ) -> Answer:
     """Return the length to cut, inches: the legs on the centre line less the gain of each bend.
 
-    One angle said for several bends stands for each. Raises `Refusal` where legs and angles do
-    not fit together, and where two bends run into each other. Source: geometry.
+    `legs` equal legs may be said as one; one angle said for several bends stands for each.
+    Raises `Refusal` where legs and angles do not fit together, and where two bends run into each
+    other. Source: geometry.
     """
+    if legs is not None and len(leg) == 1:
+        leg = leg * int(legs)
     angles = angle * (len(leg) - 1) if len(angle) == 1 else angle
-    if len(leg) != len(angles) + 1:
+    if len(leg) != len(angles) + 1 or not angles:
         raise Refusal("angles_and_legs")
     check_radius(radius, size)
     around = (0, *angles, 0)

@@ -50,7 +50,7 @@ class Renderer:
                     return path
                 self._stop()
         raise DeviceError(
-            "No voice: the speech engine does not answer. Install espeak-ng (apt install espeak-ng)."
+            "No voice: the speech engine does not answer. Install espeak-ng."
         )
 
     def _try(self, text: str, path: Path) -> bool:
@@ -75,7 +75,7 @@ class Renderer:
     def _running(self) -> subprocess.Popen[str]:
         if self._process is None or self._process.poll() is not None:
             self._stop()
-            self._process = subprocess.Popen(  # noqa: S603 - our own module, no shell
+            self._process = subprocess.Popen(
                 [sys.executable, "-m", "handsfree.edge.voice.worker"],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,

@@ -1,0 +1,217 @@
+"""The loop: events in, effects carried out, always in the same order.
+
+Written before spoken: the entries of a turn are on disk before its first sentence is shown or
+said. What cannot be written is held and said to be held, never claimed.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Protocol
+
+from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
+from handsfree.dialogue.engine import advance, opening
+from handsfree.dialogue.events import DeviceLost, Event, Heard, Spoken, Tick, Typed
+from handsfree.dialogue.meanings import Danger
+from handsfree.dialogue.state import State, folded
+from handsfree.dialogue.understand import understand
+from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.edge.terminal import Terminal
+from handsfree.edge.voice.speaker import Speaker
+from handsfree.errors import DeviceError, JournalError
+from handsfree.library import Library
+from handsfree.record.entries import Entry
+
+if TYPE_CHECKING:
+    from handsfree.edge.ear.ears import Ears
+    from handsfree.edge.ear.recogniser import Samples
+
+TICK = 1.0
+"""Seconds between looks at the clock."""
+
+
+def now() -> datetime:
+    """Return the time with its offset."""
+    return datetime.now(UTC).astimezone()
+
+
+class Record(Protocol):
+    """Where entries go: a job's journal, or nowhere."""
+
+    @property
+    def entries(self) -> Sequence[Entry]:
+        """Return what the record held when it was opened."""
+
+    def append(self, entries: Iterable[Entry]) -> None:
+        """Keep entries; raises `JournalError` where they could not be written."""
+
+
+class NoRecord:
+    """For a recording that belongs to no job: nothing is kept."""
+
+    entries: Sequence[Entry] = ()
+
+    def append(self, entries: Iterable[Entry]) -> None:
+        """Keep nothing."""
+
+
+class Conversation:
+    """One job being talked about: its state, its record, and where its sentences go."""
+
+    def __init__(
+        self,
+        library: Library,
+        journal: Record,
+        screen: Terminal,
+        speaker: Speaker | None = None,
+        clock: Callable[[], datetime] = now,
+    ) -> None:
+        self.library = library
+        self.journal = journal
+        self.screen = screen
+        self.speaker = speaker
+        self.clock = clock
+        self.state = State(folded(journal.entries))
+        self.grammar = vocabulary(self.state, library)
+        self._held = False
+
+    def open(self) -> None:
+        """Say where the job stands, and what must be asked anew."""
+        self.state, effects = opening(self.state, self.clock(), self.library)
+        self.carry_out(effects)
+
+    def handle(self, event: Event) -> tuple[Effect, ...]:
+        """Take an event through the engine and carry out what it leads to.
+
+        While a sentence is being said, the microphone is not believed except for stop words.
+        """
+        if isinstance(event, Heard) and self._speaking() and not self._danger(event):
+            return ()
+        self.state, effects = advance(self.state, event, self.library)
+        if isinstance(event, Heard) and effects:
+            self.screen.heard(self.state.moment.heard)
+        self.carry_out(effects)
+        return effects
+
+    def _speaking(self) -> bool:
+        return self.speaker is not None and self.speaker.busy()
+
+    def _danger(self, heard: Heard) -> bool:
+        if not heard.alternatives:
+            return False
+        best = heard.alternatives[0].text
+        return isinstance(understand(best, self.state, self.library), Danger)
+
+    def carry_out(self, effects: tuple[Effect, ...]) -> None:
+        """Carry out effects: written first, then shown, said, hushed, listened for."""
+        entries = [effect.entry for effect in effects if isinstance(effect, Write)]
+        if entries or self._held:
+            self._write(entries)
+        for effect in effects:
+            match effect:
+                case Show(view):
+                    self.screen.show(view)
+                case Say():
+                    self._say(effect)
+                case Hush():
+                    if self.speaker is not None:
+                        self.speaker.hush()
+                case Listen(grammar):
+                    self.grammar = grammar
+
+    def _write(self, entries: list[Entry]) -> None:
+        try:
+            self.journal.append(entries)
+            self._held = False
+        except JournalError as error:
+            if not self._held:
+                self.screen.warn(str(error))
+                if self.speaker is not None:
+                    self.speaker.say(str(error), 0)
+            self._held = True
+
+    def _say(self, say: Say) -> None:
+        self.screen.say(say.text)
+        if self.speaker is not None:
+            try:
+                if say.urgent:
+                    self.speaker.hush()
+                self.speaker.say(say.speech, say.id)
+            except DeviceError as error:
+                self.screen.warn(str(error))
+                self.speaker = None
+            else:
+                return
+        self.state, _ = advance(self.state, Spoken(say.id, self.clock()), self.library)
+
+    def spoken(self) -> None:
+        """Take in which sentences have been said since the last look."""
+        if self.speaker is not None:
+            for number, whole in self.speaker.finished():
+                self.handle(Spoken(number, self.clock(), whole))
+
+
+class Loop:
+    """Brings the events of a conversation together: typing, ears, speaker, clock."""
+
+    def __init__(self, conversation: Conversation) -> None:
+        self.conversation = conversation
+        self.events: queue.Queue[Event | None] = queue.Queue(maxsize=1000)
+
+    def listen_to_typing(self, lines: Iterable[str]) -> None:
+        """Take each line as typed; the end of the lines ends the loop."""
+
+        def run() -> None:
+            for line in lines:
+                self.events.put(Typed(line.rstrip("\n"), now()))
+            self.events.put(None)
+
+        threading.Thread(target=run, daemon=True).start()
+
+    def listen_to(self, microphone: AbstractContextManager[Iterable[Samples]], ears: Ears) -> None:
+        """Take each utterance through the ears; a lost microphone is told, and typing goes on."""
+        from handsfree.edge.ear.endpoint import utterances  # noqa: PLC0415 - loads a model
+
+        def run() -> None:
+            try:
+                with microphone as blocks:
+                    for samples in utterances(blocks):
+                        ears.listen_for(self.conversation.grammar)
+                        self.events.put(ears.hear(samples, now()))
+            except DeviceError as error:
+                self.conversation.screen.warn(str(error))
+                self.events.put(DeviceLost("microphone", now()))
+
+        threading.Thread(target=run, daemon=True).start()
+
+    def run(self) -> None:
+        """Handle events until the typing ends."""
+        while True:
+            try:
+                event = self.events.get(timeout=TICK)
+            except queue.Empty:
+                event = Tick(now())
+            self.conversation.spoken()
+            if event is None:
+                return
+            self.conversation.handle(event)
+
+
+def listen_to_recording(
+    conversation: Conversation, blocks: Iterable[Samples], ears: Ears
+) -> Iterable[tuple[Heard, State, tuple[Effect, ...]]]:
+    """Hear a recording to its end; yield each utterance, the state before it, and what came."""
+    from handsfree.edge.ear.endpoint import utterances  # noqa: PLC0415 - loads a model
+
+    ears.listen_for(conversation.grammar)
+    for samples in utterances(blocks):
+        ears.listen_for(conversation.grammar)
+        heard = ears.hear(samples, now())
+        before = conversation.state
+        effects = conversation.handle(heard)
+        conversation.spoken()
+        yield heard, before, effects

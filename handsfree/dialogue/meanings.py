@@ -1,0 +1,138 @@
+"""What a sentence can mean: the few things that the engine knows how to act on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from handsfree.calculators.card import Slot
+from handsfree.quantity import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """Stop, or a named emergency."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandBack:
+    """A question that is refused for good."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Do:
+    """A command, with the words that it takes."""
+
+    name: str
+    text: str = ""
+    seconds: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A question to a calculator: the readings that were said, and what else they could be."""
+
+    card: str
+    slots: Mapping[str, Slot]
+    no_unit: Mapping[str, Fraction] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """A procedure is wanted."""
+
+    procedure: str
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Facts of the job were stated: by name, and for which size a bender's are."""
+
+    values: Mapping[str, Reading | str]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The open question is answered: values by slot."""
+
+    slots: Mapping[str, Slot]
+    no_unit: Mapping[str, Fraction] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """One of the two sentences that were asked about (0 or 1), or neither (None)."""
+
+    position: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """The state that a challenge asks for was said in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Faulty:
+    """A fault of the step in hand was named."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A reading for the step in hand, or the number without its unit."""
+
+    readings: tuple[Reading, ...]
+    no_unit: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a step is skipped, in the person's words."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Several:
+    """Two things may have been meant: each as a sentence that would mean it, or a description."""
+
+    first: str
+    second: str
+    meanings: tuple[Meaning, Meaning]
+
+
+@dataclass(frozen=True, slots=True)
+class Like:
+    """A sentence like one or two that are known."""
+
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Nothing:
+    """Nothing that is known."""
+
+
+Meaning = (
+    Danger
+    | HandBack
+    | Do
+    | Request
+    | Begin
+    | Facts
+    | Answer
+    | Pick
+    | Stated
+    | Faulty
+    | Value
+    | Reason
+    | Several
+    | Like
+    | Nothing
+)

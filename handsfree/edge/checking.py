@@ -1,0 +1,121 @@
+"""What works on this machine, part by part, and what to do about what does not."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from handsfree.errors import DataError, DeviceError, JournalError
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One part: whether it works, what there is to say, and whether nothing goes without it."""
+
+    part: str
+    works: bool
+    text: str
+    needed: bool = False
+
+
+def checks(*, data_only: bool = False) -> Iterator[Check]:
+    """Yield each part's state."""
+    yield from _data()
+    if data_only:
+        return
+    yield _try("built-in ear", _built_in_ear)
+    yield _try("second ear", _second_ear)
+    yield _try("microphone", _microphone)
+    yield _try("voice", _voice)
+    yield _try("loudspeaker", _loudspeaker)
+    yield _try("jobs folder", _jobs_folder, needed=True)
+
+
+def _try(part: str, look: Callable[[], str], *, needed: bool = False) -> Check:
+    try:
+        return Check(part, works=True, text=look(), needed=needed)
+    except (DeviceError, JournalError) as error:
+        return Check(part, works=False, text=str(error), needed=needed)
+
+
+def _data() -> Iterator[Check]:
+    from handsfree.library import library  # noqa: PLC0415 - read when looked at
+
+    try:
+        known = library()
+    except DataError as error:
+        yield Check("data", works=False, text=str(error), needed=True)
+        return
+    for fault in known.broken:
+        yield Check("procedure", works=False, text=str(fault), needed=True)
+    text = (
+        f"{len(known.cards)} calculators, {len(known.procedures)} procedures, "
+        f"{len(known.phrases)} phrases"
+    )
+    yield Check("data", works=True, text=text, needed=True)
+
+
+def _built_in_ear() -> str:
+    from handsfree.dialogue.state import State  # noqa: PLC0415 - as above
+    from handsfree.dialogue.vocabulary import vocabulary  # noqa: PLC0415
+    from handsfree.edge.ear.builtin import BuiltInEar  # noqa: PLC0415
+    from handsfree.language.grammar import words  # noqa: PLC0415
+    from handsfree.library import library  # noqa: PLC0415
+
+    ear = BuiltInEar()
+    grammar = vocabulary(State(), library())
+    said = words(grammar.start, grammar.rules)
+    lost = ear.lexicon.missing(said)
+    guessed = ear.lexicon.guessed(said)
+    text = f"{len(said)} words"
+    if guessed:
+        text += f", {len(guessed)} by guess ({', '.join(guessed[:8])})"
+    if lost:
+        text += f"; can't hear: {', '.join(lost[:8])} (add them to pronunciations.tsv)"
+    return text
+
+
+def _second_ear() -> str:
+    from handsfree.edge.ear.ears import MODELS  # noqa: PLC0415 - as above
+    from handsfree.edge.ear.vosk_ear import VoskEar, find_model  # noqa: PLC0415
+
+    folder = find_model(MODELS)
+    if folder is None:
+        raise DeviceError("No Vosk model. Fetch it with scripts/fetch_model; it works without.")
+    VoskEar(folder)
+    return str(folder)
+
+
+def _microphone() -> str:
+    from handsfree.edge.ear.sources import Microphone  # noqa: PLC0415 - as above
+
+    with Microphone():
+        return "answers"
+
+
+def _voice() -> str:
+    from handsfree.edge.voice.render import Renderer  # noqa: PLC0415 - as above
+
+    Renderer().close()
+    return "speaks"
+
+
+def _loudspeaker() -> str:
+    from handsfree.edge.voice.speakers import aloud  # noqa: PLC0415 - as above
+
+    aloud().close()
+    return "answers"
+
+
+def _jobs_folder() -> str:
+    from handsfree.edge.jobs import folder  # noqa: PLC0415 - as above
+
+    place = folder()
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise JournalError(f"{place} cannot be made: {error.strerror}.") from error
+    if not os.access(place, os.W_OK):
+        raise JournalError(f"{place} cannot be written. Set HANDSFREE_JOBS to another folder.")
+    return str(place)

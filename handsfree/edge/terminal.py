@@ -1,0 +1,58 @@
+"""The terminal: what is said, shown and warned of. Colour only where the terminal wants it."""
+
+from __future__ import annotations
+
+import sys
+from typing import IO, Protocol
+
+from handsfree.dialogue.effects import View
+from handsfree.record.text import printable
+
+
+class Screen(Protocol):
+    """Where sentences are shown."""
+
+    def show(self, view: View) -> None:
+        """Show where we are."""
+
+    def say(self, text: str) -> None:
+        """Show a sentence that is being said."""
+
+    def warn(self, text: str) -> None:
+        """Show that something outside the conversation went wrong."""
+
+
+class Terminal:
+    """A conversation on a terminal: our sentences stand after a mark, warnings on stderr."""
+
+    def __init__(self, out: IO[str] | None = None) -> None:
+        from rich.console import Console  # noqa: PLC0415 - a tenth of a second that --help saves
+
+        self._console = Console(file=out or sys.stdout, highlight=False, soft_wrap=True)
+        self._errors = Console(file=sys.stderr, highlight=False, soft_wrap=True)
+        self._place = ""
+
+    def show(self, view: View) -> None:
+        """Show the place when it changes."""
+        if view.place and view.place != self._place:
+            self._console.print(f"[dim]-- {_safe(view.place)}[/dim]")
+        self._place = view.place
+
+    def say(self, text: str) -> None:
+        """Show a sentence."""
+        self._console.print(f"   {_safe(text)}")
+
+    def heard(self, text: str) -> None:
+        """Show what was heard."""
+        self._console.print(f"[bold]> {_safe(text)}[/bold]")
+
+    def warn(self, text: str) -> None:
+        """Tell a fault on standard error."""
+        self._errors.print(_safe(text), style="yellow")
+
+
+def _safe(text: str) -> str:
+    """Return text that can neither drive the terminal nor be taken for markup."""
+    from rich.markup import escape  # noqa: PLC0415 - as above
+
+    return escape(printable(text))

@@ -1,0 +1,119 @@
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+COMMANDS = ["talk", "chat", "ask", "listen", "replay", "check", "jobs", "record"]
+
+
+def run(*arguments: str, jobs: Path, text: str = "") -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "handsfree", *arguments],
+        input=text,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+        env={"HANDSFREE_JOBS": str(jobs), "PATH": "/usr/bin:/bin", "LC_ALL": "C.UTF-8"},
+    )
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help_with_an_example(command: str, tmp_path: Path) -> None:
+    done = run(command, "--help", jobs=tmp_path)
+    assert done.returncode == 0
+    assert f"example:\n  handsfree {command}" in done.stdout
+
+
+def test_ask_answers_asks_back_and_refuses_by_exit_code(tmp_path: Path) -> None:
+    assert run("ask", "what's 19 mil in inches", jobs=tmp_path).returncode == 0
+    assert run("ask", "torque on a half inch flare", jobs=tmp_path).returncode == 3
+    assert run("ask", "can I test with oxygen", jobs=tmp_path).returncode == 3
+    assert run("ask", jobs=tmp_path).returncode == 2
+    assert run("nothing", jobs=tmp_path).returncode == 2
+
+
+def test_ask_json_has_the_documented_form(tmp_path: Path) -> None:
+    done = run("ask", "--json", "what's 19 mil in inches", jobs=tmp_path)
+    told = json.loads(done.stdout)
+    assert set(told) == {"heard", "outcome", "what", "slots", "answers", "say", "at", "sources"}
+    assert told["outcome"] == "did"
+    assert told["slots"]["value"] == {"value": 19.0, "unit": "millimetre"}
+    assert told["answers"][0]["rounded"] == "3/4 in"
+    assert set(told["answers"][0]) == {"name", "value", "unit", "rounded"}
+
+
+def test_replay_plays_a_script(tmp_path: Path) -> None:
+    script = tmp_path / "talk.txt"
+    script.write_text(
+        "@fact dimension_to = centre\n@bender 3/8 radius=15/16\n"
+        "> where do I mark a ninety at twelve three eighths\n"
+    )
+    done = run("replay", str(script), jobs=tmp_path)
+    assert "< Start of bend: 11-1/16 in." in done.stdout
+    done = run("replay", str(script), "--json", jobs=tmp_path)
+    assert json.loads(done.stdout)["what"] == "bend_mark"
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("@fact colour = red", "Line 1"),
+        ("@fact dimension_to = sideways", "centre, outside, inside"),
+        ("@at cut/99", "'99' is not a step of cut"),
+        ("hello", "a line begins with"),
+        ("@clock soon", "+60s"),
+    ],
+)
+def test_a_bad_script_says_which_line(tmp_path: Path, line: str, told: str) -> None:
+    script = tmp_path / "talk.txt"
+    script.write_text(line + "\n")
+    done = run("replay", str(script), jobs=tmp_path)
+    assert done.returncode == 2
+    assert told in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_missing_script_and_a_missing_job_are_told(tmp_path: Path) -> None:
+    done = run("replay", str(tmp_path / "none.txt"), jobs=tmp_path)
+    assert (done.returncode, done.stderr.count("\n")) == (4, 1)
+    done = run("record", "none", jobs=tmp_path)
+    assert (done.returncode, done.stderr.count("\n")) == (4, 1)
+
+
+def test_chat_keeps_a_record_that_verifies(tmp_path: Path) -> None:
+    done = run(
+        "chat", "--job", "a/b 🙂", jobs=tmp_path, text="the tube is half inch\nnote clip loose\n"
+    )
+    assert done.returncode == 0
+    assert "Noted: clip loose." in done.stdout
+    assert "a/b 🙂" in run("jobs", jobs=tmp_path).stdout
+    record = run("record", "a/b 🙂", jobs=tmp_path)
+    assert "note: clip loose" in record.stdout
+    assert "the chain is whole" in run("record", "a/b 🙂", "--verify", jobs=tmp_path).stdout
+
+
+def test_talk_without_anything_says_how_to_go_on(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "handsfree", "talk", "--mute"],
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+        env={"HANDSFREE_JOBS": str(tmp_path), "PATH": "/usr/bin:/bin", "LC_ALL": "C.UTF-8"},
+    )
+    if "microphone" not in done.stderr.lower() and "PortAudio" not in done.stderr:
+        pytest.skip("this machine has a microphone")
+    assert "handsfree listen FILE.wav" in done.stderr
+    assert done.returncode == 4
+
+
+def test_check_data_is_green(tmp_path: Path) -> None:
+    done = run("check", "--data", jobs=tmp_path)
+    assert done.returncode == 0
+    assert done.stdout.startswith("works")
