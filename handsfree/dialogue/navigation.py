@@ -8,6 +8,7 @@ from handsfree.dialogue import requests, steps, walking
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.meanings import Do
 from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.wording import as_written
 from handsfree.procedures.model import Procedure, Step
 from handsfree.record import entries as record
 
@@ -88,7 +89,7 @@ def _left(turn: Turn, step: Step | None) -> None:
 def _title(turn: Turn, step: Step) -> str:
     title = step.title or step.say or step.check
     for name, value in walking.fillings(turn, step).items():
-        title = title.replace("{" + name + "}", str(value))
+        title = title.replace("{" + name + "}", as_written(value))
     return title.rstrip(".")
 
 

@@ -10,7 +10,7 @@ from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Answer, Request
 from handsfree.dialogue.state import fact_key, size_key
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.wording import Filling
+from handsfree.dialogue.wording import Band, Filling, as_written
 from handsfree.errors import Refusal, WrongKind
 from handsfree.quantity import Reading, number_text, written
 from handsfree.record import entries as record
@@ -179,6 +179,15 @@ def _refuse(turn: Turn, card: Card, refusal: Refusal, slots: Mapping[str, Slot])
     turn.say_text(words, fillings)
 
 
+def told_answers(turn: Turn, outcome: Outcome) -> dict[str, Filling]:
+    """Return the answers as they fill a sentence: rounded, and low and high also as a `band`."""
+    told: dict[str, Filling] = {**rounded_answers(turn, outcome)}
+    low, high = told.get("low"), told.get("high")
+    if isinstance(low, Reading) and isinstance(high, Reading):
+        told["band"] = Band(low, high)
+    return told
+
+
 def rounded_answers(turn: Turn, outcome: Outcome) -> dict[str, Reading]:
     """Return the answers as they are told: rounded once each, from exact values."""
     rules = {result.name: result.rounding for result in outcome.card.results}
@@ -217,14 +226,14 @@ def tell(turn: Turn, outcome: Outcome) -> None:
         sources=outcome.sources,
         warnings=outcome.warnings,
     )
-    told = rounded_answers(turn, outcome)
+    told = told_answers(turn, outcome)
     fillings = {**fillings_of(turn, card, outcome.inputs), **outcome.words, **told}
     for warning in outcome.warnings:
         turn.say_text(words.warnings[warning], fillings)
     turn.say_text(words.sentences[outcome.sentence], fillings)
     last = list(told.values())
     if last:
-        turn.number(written(last[-1]))
+        turn.number(as_written(last[-1]))
 
 
 def explain(turn: Turn, calculated: record.Calculated) -> None:
@@ -240,6 +249,6 @@ def explain(turn: Turn, calculated: record.Calculated) -> None:
     fillings = {
         **fillings_of(turn, card, inputs),
         **outcome.words,
-        **rounded_answers(turn, outcome),
+        **told_answers(turn, outcome),
     }
     turn.say_text(template, fillings)

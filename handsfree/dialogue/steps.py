@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
 
@@ -222,11 +221,11 @@ def value(turn: Turn, step: Step, meant: Value) -> None:
             turn.say("value_out", value=reading, low=low, high=high)
             return
     await_phase(turn, step, "confirm", reading)
-    verdict, _ = judge(turn, step, reading)
+    verdict, filled, _ = judge(turn, step, reading)
     turn.number(written(reading))
     turn.say_text("{value}.", {"value": reading})
     if verdict:
-        turn.say_text(verdict)
+        turn.say_text(verdict, filled)
     turn.say("right")
 
 
@@ -235,29 +234,27 @@ def written_number(meant: Value) -> str:
     return str(meant.no_unit)
 
 
-def judge(turn: Turn, step: Step, reading: Reading) -> tuple[str, str]:
-    """Return what a calculator says of a reading, as a sentence and its name; empty if nothing."""
+def judge(turn: Turn, step: Step, reading: Reading) -> tuple[str, dict[str, Filling], str]:
+    """Return what a calculator says of a reading: its sentence, what fills it, and its name."""
     asked = step.value
+    nothing: tuple[str, dict[str, Filling], str] = ("", {}, "")
     if asked is None or not asked.judge:
-        return "", ""
+        return nothing
     card = turn.library.cards[asked.judge]
     given: dict[str, Slot] = {**asked.judge_with, asked.judge_slot: reading}
     slots = known(card, given, turn.job)
     if card.missing(slots):
-        return "", ""
+        return nothing
+    words = turn.library.words[card.id]
+    fillings = requests.fillings_of(turn, card, slots)
     try:
+        if card.guard is not None:
+            card.guard(slots)
         outcome = card.run(slots)
     except Refusal as refusal:
-        return turn.library.words[card.id].refusals[refusal.key], refusal.key
-    told: Mapping[str, Filling] = {
-        **requests.fillings_of(turn, card, slots),
-        **requests.rounded_answers(turn, outcome),
-    }
-    template = turn.library.words[card.id].sentences[outcome.sentence]
-    for name, filling in told.items():
-        text = written(filling) if isinstance(filling, Reading) else str(filling)
-        template = template.replace("{" + name + "}", text)
-    return template, outcome.sentence
+        return words.refusals[refusal.key], fillings, refusal.key
+    fillings |= requests.told_answers(turn, outcome)
+    return words.sentences[outcome.sentence], fillings, outcome.sentence
 
 
 def confirm(turn: Turn, step: Step) -> None:
@@ -275,7 +272,7 @@ def confirm(turn: Turn, step: Step) -> None:
         words=turn.words,
         confirmed=turn.words,
     )
-    _, verdict = judge(turn, step, pending)
+    *_, verdict = judge(turn, step, pending)
     shown = asked.fault_sentences.get(verdict)
     for one in step.faults:
         if one.name == shown:

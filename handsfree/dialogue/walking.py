@@ -8,7 +8,7 @@ from handsfree.dialogue import places, requests
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.wording import Filling
+from handsfree.dialogue.wording import Band, Filling, as_written
 from handsfree.errors import Refusal
 from handsfree.procedures.model import Step
 from handsfree.quantity import Reading, written
@@ -70,7 +70,8 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
             except Refusal:
                 continue
             told = requests.rounded_answers(turn, outcome)
-            found[name] = " to ".join(written(told[answer]) for answer in number.answers)
+            answers = [told[answer] for answer in number.answers]
+            found[name] = answers[0] if len(answers) == 1 else Band(answers[0], answers[-1])
     return found
 
 
@@ -94,7 +95,7 @@ def _say_step(turn: Turn, step: Step) -> None:
         await_phase(turn, step, "check" if step.kind == "seen" else "value")
     numbers = [values[name] for name in step.numbers if name in values]
     if numbers:
-        turn.number(str(numbers[-1]))
+        turn.number(as_written(numbers[-1]))
 
 
 def await_phase(turn: Turn, step: Step, phase: str, value: record.Value | None = None) -> None:

@@ -5,11 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from handsfree.language.speaking import say_reading
-from handsfree.quantity import Reading, number_text, units, written
+from handsfree.language.speaking import say_band, say_reading
+from handsfree.quantity import Reading, band_text, number_text, units, written
 
-Filling = Reading | tuple[Reading, ...] | str | bool
+
+class Band(NamedTuple):
+    """From one reading to another of the same kind."""
+
+    low: Reading
+    high: Reading
+
+
+Filling = Band | Reading | tuple[Reading, ...] | str | bool
 
 _PLACE = re.compile(r"\{(?P<name>[a-z_]+)(?::(?P<form>[a-z]+))?\}")
 _END = re.compile(r"(?<=[.?!])\s+")
@@ -24,6 +33,8 @@ class Sentence:
 
 
 def _written(value: Filling, form: str | None) -> str:
+    if isinstance(value, Band):
+        return band_text(value.low, value.high)
     if isinstance(value, tuple):
         return ", ".join(_written(one, form) for one in value)
     if isinstance(value, Reading):
@@ -34,6 +45,8 @@ def _written(value: Filling, form: str | None) -> str:
 
 
 def _spoken(value: Filling, form: str | None) -> str:
+    if isinstance(value, Band):
+        return say_band(value.low, value.high)
     if isinstance(value, tuple):
         return ", ".join(_spoken(one, form) for one in value)
     if isinstance(value, Reading):
@@ -41,6 +54,11 @@ def _spoken(value: Filling, form: str | None) -> str:
             return say_reading(Reading(float(value.value), value.unit, value.kind))
         return say_reading(value)
     return str(value)
+
+
+def as_written(value: Filling) -> str:
+    """Return a value as written in a sentence."""
+    return _written(value, None)
 
 
 def render(template: str, values: Mapping[str, Filling]) -> tuple[Sentence, ...]:
