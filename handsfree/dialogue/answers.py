@@ -72,7 +72,8 @@ def _pick(tokens: tuple[str, ...], choices: tuple[str, ...], hits: list[Hit]) ->
     )
     for position, side in enumerate(sides):
         ordinal = ("first", "second")[position]
-        if tokens in (side, own[position], (ordinal,), ("the", ordinal), ("the", ordinal, "one")):
+        said = set(tokens) - {"the", "one"}
+        if tokens == side or said == {ordinal} or (said <= set(side) and said & set(own[position])):
             return Pick(position)
     spoken = {hit.phrase.id for hit in hits if hit.phrase.kind == "command"}
     if len(sides) == 1 and "yes" in spoken:

@@ -29,6 +29,7 @@ from handsfree.dialogue.evidence import Act, Choose, Ignore, weigh
 from handsfree.dialogue.meanings import (
     Answer,
     Begin,
+    Change,
     Danger,
     Do,
     Facts,
@@ -42,12 +43,16 @@ from handsfree.dialogue.meanings import (
     Request,
     Several,
     Stated,
+    Unreadable,
     Value,
 )
+from handsfree.dialogue.puzzling import about_the_number, asked_rule
 from handsfree.dialogue.state import State
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.language.tokens import tokenise
+from handsfree.language.trouble import trouble
 from handsfree.library import Library
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
@@ -109,6 +114,10 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
             _ask_between(turn, first, second)
             return _finished(turn)
         case Ignore():
+            best = heard.alternatives[0].text if heard.alternatives else ""
+            trusted = heard.for_us >= library.hearing.for_us
+            if trusted and about_the_number(best, state, library):
+                return _hear(state, best, heard.at, library, typed=False)
             return state, ()
 
 
@@ -125,7 +134,7 @@ def _hear(
 ) -> tuple[State, tuple[Effect, ...]]:
     turn = Turn(state, library, at, " ".join(text.split())[:500])
     meaning = understand(text, state, library)
-    if isinstance(meaning, Nothing) and not typed:
+    if isinstance(meaning, Nothing) and not typed and not about_the_number(text, state, library):
         return state, ()
     if state.job.paused and isinstance(meaning, Nothing):
         return state, ()
@@ -174,6 +183,10 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm
             steps.value(turn, step, meaning)
         case Reason(text) if step is not None:
             steps.skipped(turn, step, text)
+        case Change():
+            requests.correct(turn, meaning)
+        case Unreadable():
+            requests.puzzled(turn, meaning)
         case Several(first, second, _):
             turn.write(
                 record.Asked,
@@ -187,7 +200,20 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm
         case Like(sentences):
             _like(turn, sentences)
         case _:
-            turn.say("not_understood")
+            _puzzled(turn)
+
+
+def _puzzled(turn: Turn) -> None:
+    """Say what is wrong with an answer and ask again, or that nothing was understood."""
+    tokens = tokenise(turn.words)
+    rule = asked_rule(turn.state, turn.library)
+    why = trouble(tokens, rule) if rule is not None and tokens else None
+    if why is None:
+        turn.say("not_understood")
+        return
+    turn.say_text(why)
+    if turn.job.question is not None:
+        turn.say_text(turn.job.question.question)
 
 
 def _danger(turn: Turn, name: str) -> None:

@@ -99,6 +99,26 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """A value of the last request is put right; without a value it is only taken back."""
+
+    card: str
+    slot: str
+    value: Reading | None
+    place: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A request whose slot holds what can't be read: why, and the rest of it."""
+
+    card: str
+    slot: str
+    why: str
+    slots: Mapping[str, Slot]
+
+
+@dataclass(frozen=True, slots=True)
 class Several:
     """Two things may have been meant: each as a sentence that would mean it, or a description."""
 
@@ -132,6 +152,8 @@ Meaning = (
     | Faulty
     | Value
     | Reason
+    | Change
+    | Unreadable
     | Several
     | Like
     | Nothing

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
+from handsfree.dialogue.correcting import corrected
 from handsfree.dialogue.knowing import known
-from handsfree.dialogue.meanings import Answer, Request
+from handsfree.dialogue.meanings import Answer, Change, Request, Unreadable
 from handsfree.dialogue.state import fact_key, size_key
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, as_written
@@ -36,6 +37,37 @@ def handle_answer(turn: Turn, answer: Answer) -> None:
     _keep_facts(turn, card, answer.slots, question)
     kept = {name: value for name, value in question.slots.items() if not isinstance(value, bool)}
     _go_on(turn, card, {**kept, **answer.slots}, answer.no_unit, tries=question.tries)
+
+
+def correct(turn: Turn, change: Change) -> None:
+    """Put a value right in the last request, and answer it again, with "now"."""
+    card = turn.library.cards[change.card]
+    question = turn.job.question
+    held = question.slots if question is not None else {}
+    if question is None and turn.job.calculated is not None:
+        held = turn.job.calculated.inputs
+    slots = {name: value for name, value in held.items() if not isinstance(value, bool)}
+    if change.value is None:
+        if question is not None:
+            turn.write(record.AskedDropped, what=question.what)
+        turn.say("taken_back")
+        return
+    number = turn.job.calculated_at if question is None else turn.job.entries
+    turn.write(
+        record.Corrected, corrects=number, name=change.slot, value=change.value, words=turn.words
+    )
+    if change.slot in turn.job.facts:
+        write_fact(turn, change.slot, change.value)
+    turn.say("now")
+    _go_on(turn, card, corrected(slots, change), {}, tries=1)
+
+
+def puzzled(turn: Turn, found: Unreadable) -> None:
+    """Say what is wrong with one value of a request, keep the rest, and ask for that value."""
+    card = turn.library.cards[found.card]
+    turn.say_text(found.why)
+    question = turn.library.question(card, card.by_name[found.slot])
+    _ask(turn, card, found.slots, (found.slot,), question, tries=1)
 
 
 def _keep_facts(turn: Turn, card: Card, slots: Mapping[str, Slot], question: record.Asked) -> None:

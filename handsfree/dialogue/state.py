@@ -34,6 +34,7 @@ class Job:
     timers: Mapping[str, record.TimerStarted] = field(default_factory=dict)
     settings: Mapping[str, str] = field(default_factory=dict)
     calculated: record.Calculated | None = None
+    calculated_at: int = 0
     paused: bool = False
     last: datetime | None = None
 
@@ -119,7 +120,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.AskedDropped():
             return replace(job, question=None)
         case record.Calculated():
-            return replace(job, question=None, calculated=entry)
+            return replace(job, question=None, calculated=entry, calculated_at=job.entries)
         case record.Refused():
             return replace(job, question=None)
         case record.TimerStarted():
@@ -133,9 +134,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             return replace(job, paused=False)
         case record.SettingChanged():
             return replace(job, settings={**job.settings, entry.name: entry.value})
-        case record.Corrected():
-            return replace(job, facts={**job.facts, entry.name: entry.value})
-        case record.Noted():
+        case record.Corrected() | record.Noted():
             return job
 
 

@@ -7,6 +7,7 @@ waiting for, then what can be said at any time, and likeness only for what is le
 from __future__ import annotations
 
 from handsfree.dialogue.answers import to_question, to_step
+from handsfree.dialogue.correcting import correction
 from handsfree.dialogue.meanings import (
     Begin,
     Danger,
@@ -20,10 +21,13 @@ from handsfree.dialogue.meanings import (
     Request,
     Several,
 )
+from handsfree.dialogue.puzzling import unreadable
 from handsfree.dialogue.slots import described, fact_value, fewest_missing, request_of, tape
 from handsfree.dialogue.state import State
+from handsfree.language.corrections import repaired
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
+from handsfree.language.slips import normalised
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.quantity import Reading
@@ -48,14 +52,31 @@ def understand(text: str, state: State, library: Library) -> Meaning:
     reason = _reason(text, hits, state)
     if reason is not None:
         return reason
-    answer = to_question(tokens, hits, state, library)
-    if answer is not None:
-        return answer
-    answer = to_step(tokens, state, library)
-    if answer is not None:
-        return answer
-    found = _anything(hits, state, library)
-    return _alike(tokens, state, library) if found is None else found
+    found = (
+        to_question(tokens, hits, state, library)
+        or to_step(tokens, state, library)
+        or correction(tokens, state, library)
+        or _anything(hits, state, library)
+    )
+    return found or _second_try(text, tokens, state, library)
+
+
+def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
+    """Return the meaning of a sentence that fits nothing as it stands.
+
+    Put right by the speaker in the middle, misheard in a way that is known, a request with one
+    value that can't be read, or like a sentence that is known; in this order.
+    """
+    repair = repaired(text)
+    if repair is not None and repair.tokens != tokens:
+        meant = understand(" ".join(repair.tokens), state, library)
+        if repair.certain or isinstance(meant, Nothing):
+            return meant
+        return Like((" ".join(repair.tokens),))
+    put_right = normalised(tokens)
+    if put_right != tokens:
+        return understand(" ".join(put_right), state, library)
+    return unreadable(tokens, state, library) or _alike(tokens, state, library)
 
 
 def _paused(hits: list[Hit]) -> Meaning:

@@ -312,7 +312,7 @@ class SettingChanged(_Entry):
 
 
 class Corrected(_Entry):
-    """An earlier entry was wrong; `corrects` is its sequence number."""
+    """A value of an earlier entry was wrong; `corrects` is that entry's number, counted from 1."""
 
     kind: Literal["corrected"] = "corrected"
     corrects: int
