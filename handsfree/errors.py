@@ -55,12 +55,16 @@ class ReadingError(HandsfreeError):
     """A reading cannot be used as asked."""
 
 
+def _article(words: str) -> str:
+    return "an" if words[:1] in "aeiou" else "a"
+
+
 class WrongKind(ReadingError):
     """A reading of one kind stands where another is due (`got`, `wanted`: names of kinds)."""
 
     def __init__(self, got: str, wanted: str) -> None:
         self.got, self.wanted = got, wanted
-        super().__init__(f"That is a {got}, and I need a {wanted}.")
+        super().__init__(f"That is {_article(got)} {got}, and I need {_article(wanted)} {wanted}.")
 
 
 class OutOfRange(ReadingError):

@@ -61,6 +61,9 @@ class Unit:
     say: tuple[str, str]
     also: tuple[str, ...]
     typed: tuple[str, ...]
+    loose: tuple[str, ...]
+    usual: tuple[Kind, ...]
+    parts: str
 
 
 @cache
@@ -78,6 +81,9 @@ def units() -> Mapping[str, Unit]:
             say=(row["say"][0], row["say"][1]),
             also=tuple(row["also"]),
             typed=tuple(row["typed"]),
+            loose=tuple(row.get("loose", ())),
+            usual=tuple(Kind(kind) for kind in row.get("usual", ())),
+            parts=row.get("parts", "decimals"),
         )
         for name, row in table.items()
     }
@@ -90,6 +96,7 @@ def _registry() -> pint.UnitRegistry[Any]:
 
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
     registry.define("micron_of_mercury = 0.001 * mmHg")
+    registry.define("inch_of_vacuum = -1 * inHg")
     return registry
 
 
@@ -119,6 +126,59 @@ class Reading:
         if self.kind is not kind:
             raise WrongKind(self.kind, kind)
         return self
+
+    def plus(self, other: Reading) -> Reading:
+        """Return the sum in this unit: of one kind, or a temperature and a difference.
+
+        Raises `WrongKind`: two temperatures have no sum.
+        """
+        wanted = Kind.TEMPERATURE_DIFFERENCE if self.kind is Kind.TEMPERATURE else self.kind
+        more = other.of_kind(wanted)._scaled_to(self.unit)  # noqa: SLF001 - the same class
+        return Reading(self.value + more, self.unit, self.kind)
+
+    def minus(self, other: Reading) -> Reading:
+        """Return the difference in this unit; of two temperatures, a temperature difference.
+
+        Raises `WrongKind` for two kinds that have no difference.
+        """
+        if self.kind is Kind.TEMPERATURE and other.kind is Kind.TEMPERATURE:
+            value = self.value - other.to(self.unit).value
+            return Reading(value, self.unit, Kind.TEMPERATURE_DIFFERENCE)
+        return self.plus(Reading(-other.value, other.unit, other.kind))
+
+    def _scaled_to(self, unit: str) -> Number:
+        return _convert(self.value, self.unit, unit, self.kind)
+
+    def absolute(self, atmosphere: Reading | None = None) -> Reading:
+        """Return the absolute pressure; a gauge pressure needs the atmosphere around the gauge.
+
+        A vacuum is absolute already. Raises `WrongKind` for a gauge pressure without the
+        atmosphere, and for what is no pressure.
+        """
+        if self.kind is Kind.ABSOLUTE_PRESSURE:
+            return self
+        if self.kind is Kind.VACUUM:
+            pascals = _convert(self.value, self.unit, "pascal", self.kind)
+            return Reading(pascals, "pascal", Kind.ABSOLUTE_PRESSURE)
+        around = self._around(atmosphere, Kind.GAUGE_PRESSURE, Kind.ABSOLUTE_PRESSURE)
+        unit = self.unit if Kind.ABSOLUTE_PRESSURE in units()[self.unit].kinds else around.unit
+        value = _convert(self.value, self.unit, unit, self.kind) + around.to(unit).value
+        return Reading(value, unit, Kind.ABSOLUTE_PRESSURE)
+
+    def gauge(self, atmosphere: Reading | None = None) -> Reading:
+        """Return the gauge pressure under this atmosphere; raises `WrongKind` without it."""
+        if self.kind is Kind.GAUGE_PRESSURE:
+            return self
+        around = self._around(atmosphere, Kind.ABSOLUTE_PRESSURE, Kind.GAUGE_PRESSURE)
+        unit = self.unit if Kind.GAUGE_PRESSURE in units()[self.unit].kinds else around.unit
+        value = _convert(self.value, self.unit, unit, self.kind) - around.to(unit).value
+        return Reading(value, unit, Kind.GAUGE_PRESSURE)
+
+    def _around(self, atmosphere: Reading | None, due: Kind, wanted: Kind) -> Reading:
+        """Return the atmosphere, if this is of the kind due and the atmosphere is known."""
+        if self.kind is not due or atmosphere is None:
+            raise WrongKind(self.kind, wanted)
+        return atmosphere.of_kind(Kind.ABSOLUTE_PRESSURE)
 
     def within(self, name: str, low: Reading, high: Reading) -> Reading:
         """Return this reading if it lies in the band; raises `OutOfRange` naming the band."""
@@ -181,10 +241,10 @@ def number_text(value: Number) -> str:
     exact = Fraction(value)
     if exact.denominator == 1:
         return str(exact.numerator)
-    return f"{float(exact):.4f}".rstrip("0").rstrip(".")
+    text = f"{float(exact):.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
-_TAPE = ("inch", "foot", "one")
 _FINEST_TAPE = 64
 
 
@@ -192,8 +252,53 @@ def written(reading: Reading) -> str:
     """Return the reading as written on paper: `11-1/16 in`, `551 psi`, `90°`."""
     unit = units()[reading.unit]
     exact = Fraction(reading.value)
-    tape = reading.unit in _TAPE and _FINEST_TAPE % exact.denominator == 0
+    tape = unit.parts == "tape" and _FINEST_TAPE % exact.denominator == 0
     number = fraction_text(exact) if tape else number_text(reading.value)
     if not unit.symbol:
         return number
     return number + ("" if unit.symbol.startswith(("°", "%")) else " ") + unit.symbol
+
+
+INCHES_IN_A_FOOT = 12
+OUNCES_IN_A_POUND = 16
+
+
+def feet_and_inches(reading: Reading) -> tuple[int, Number]:
+    """Return a length as whole feet and the inches left over."""
+    return _split(reading, "inch", INCHES_IN_A_FOOT)
+
+
+def pounds_and_ounces(reading: Reading) -> tuple[int, Number]:
+    """Return a mass as whole pounds and the ounces left over."""
+    return _split(reading, "ounce", OUNCES_IN_A_POUND)
+
+
+def _split(reading: Reading, unit: str, size: int) -> tuple[int, Number]:
+    value = reading.to(unit).value
+    whole = floor(value / size)
+    return whole, value - whole * size
+
+
+def feet_text(reading: Reading) -> str:
+    """Return a length as written in feet and inches: `6 ft 2-1/2 in`, `6 ft`, `9 in`."""
+    return _composite(feet_and_inches(reading), "foot", "inch", Kind.LENGTH)
+
+
+def pounds_text(reading: Reading) -> str:
+    """Return a mass as written in pounds and ounces: `1 lb 2 oz`, `3 lb`, `9 oz`."""
+    return _composite(pounds_and_ounces(reading), "pound", "ounce", Kind.MASS)
+
+
+def _composite(parts: tuple[int, Number], large: str, small: str, kind: Kind) -> str:
+    whole, rest = parts
+    texts = [written(Reading(Fraction(whole), large, kind))] if whole else []
+    if rest or not whole:
+        texts.append(written(Reading(rest, small, kind)))
+    return " ".join(texts)
+
+
+def band_text(low: Reading, high: Reading) -> str:
+    """Return a band as written, its unit once: `12.8 to 13.2 mm`."""
+    number = written(low)
+    symbol = units()[low.unit].symbol
+    return f"{number.removesuffix(symbol).rstrip()} to {written(high.to(low.unit))}"

@@ -119,8 +119,11 @@ class PhraseBook:
         found: list[tuple[str, int, Phrase]] = []
         for phrase in self.phrases:
             rules = dict.fromkeys(self._slot_rules(phrase.expansion), Word(MASK))
-            for words in islice(sentences(phrase.expansion, rules), SENTENCES_EACH):
-                found.append((" ".join(words), words.count(MASK), phrase))
+            found.extend(
+                (" ".join(words), words.count(MASK), phrase)
+                for words in islice(sentences(phrase.expansion, rules), SENTENCES_EACH)
+                if set(words) != {MASK}
+            )
         return found
 
     def _slot_rules(self, expansion: Expansion) -> set[str]:

@@ -1,51 +1,149 @@
 """Text to tokens: what was typed or heard, as the words that the grammar knows.
 
 Total: any text gives tokens, and the empty text gives none. A typed numeral (`14-1/4`, `0.63`)
-stays one token; `"` and `'` after a number become inch and foot; hyphens between words part them.
+stays one token; `"` and `'` after a number become inch and foot; hyphens between words part them;
+a unit that is typed with a mark inside (`ft-lb`, `g/m`) is one token; a hyphen between two
+numbers is a `-` ("to"), one before a number is `minus`. A comma inside a number parts thousands
+(`1,000`), or is a decimal comma where a metric unit follows and leaves no doubt (`12,7 mm`);
+otherwise the token keeps it, and no number reads it.
 """
 
 from __future__ import annotations
 
 import re
+import tomllib
 import unicodedata
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib import resources
+
+from handsfree.quantity import units
 
 LONGEST = 10_000
 """Text beyond this many characters is left out: nobody says so much at once."""
 
-_QUOTES = str.maketrans({"’": "'", "‘": "'", "“": '"', "”": '"', "′": "'", "″": '"', "×": " x ", "−": "-", "–": "-"})
-_VULGAR = re.compile(r"(\d)?\s?([¼½¾⅐-⅞])")
-_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
-_TORQUE = re.compile(r"\b(ft|in)[ .·-]?(lbf|lbs|lb)\b|\b(lbf|lb)[ .·-](ft|in)\b|\bn[·.]?m\b")
-_FEET = re.compile(r"(\d)\s?'(?=[\s\d]|$)")
-_INCHES = re.compile(r'(\d)\s?"')
-_TOKEN = re.compile(
-    r"""-?\d+[- ]\d+/\d+(?!\d) | -?\d+/\d+ | -?\d*\.\d+ | -?\d+
-      | [a-z]+(?:'[a-z]+)* | °[fc]? | %
-      | [^\W\d_]+""",
-    re.VERBOSE,
-)
+_VULGAR = re.compile(r"([0-9]?)([¼½¾⅐-⅞])")
+_ANY_JOINT, _TIGHT_JOINT = r"(?:\.?[ ]|[.\u00b7*-])", "[.\u00b7*-]"
+_METRIC = ("millimetre", "centimetre", "metre", "bar", "kilogram", "gram", "litre", "celsius")
 
 
 def _vulgar(found: re.Match[str]) -> str:
+    """Return a fraction sign as `1/2`, joined to the whole number before it."""
     top, _, bottom = unicodedata.normalize("NFKC", found[2]).partition("\u2044")
     return f"{found[1]}-{top}/{bottom}" if found[1] else f"{top}/{bottom}"
 
 
-def _torque(found: re.Match[str]) -> str:
-    text = found[0]
-    if text.startswith("n"):
-        return "nm"
-    return " inlb " if "in" in text else " ftlb "
+@cache
+def _written() -> Mapping[str, Mapping[str, str]]:
+    text = (resources.files("handsfree") / "data" / "written.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def _characters() -> Mapping[int, str]:
+    return str.maketrans(dict(_written()["characters"]))
+
+
+@cache
+def _words() -> Mapping[str, tuple[str, ...]]:
+    return {token: tuple(said.split()) for token, said in _written()["words"].items()}
+
+
+def _either(patterns: Iterator[str]) -> str:
+    return "|".join(sorted(patterns, key=len, reverse=True))
+
+
+@cache
+def _pieces() -> re.Pattern[str]:
+    """Return the pattern of one token; the name of the group says what it is."""
+    symbols = {symbol for unit in units().values() for symbol in unit.typed}
+    marked = (
+        re.escape(symbol)
+        .replace("·", _TIGHT_JOINT)
+        .replace(r"\.", _ANY_JOINT)
+        .replace("/", "[ ]?/[ ]?")
+        for symbol in symbols
+        if re.search(r"[./·]", symbol)
+    )
+    # "6ft3" is six foot three: a power stands apart from its number.
+    powers = (symbol for symbol in symbols if re.fullmatch(r"[a-z]+[0-9][a-z]*", symbol))
+    metric = (
+        re.escape(form)
+        for name in _METRIC
+        for form in (*units()[name].typed, *units()[name].say, *units()[name].also)
+        if " " not in form
+    )
+    return re.compile(
+        rf"""(?P<thread>[0-9]+/[0-9]+(?=-[0-9]+(?![0-9]*/)))
+          | (?P<mixed>[0-9]+-[0-9]+/[0-9]+)
+          | (?P<fraction>[0-9]+/[0-9]+)
+          | (?P<thousands>(?<![0-9],)[0-9]{{1,3}}(?:,[0-9]{{3}})+(?![0-9,])(?:\.[0-9]+)?)
+          | (?P<comma>(?<![0-9],)[0-9]+,[0-9]+(?![0-9,]))(?=\ ?(?:{_either(metric)})(?![a-z]))
+          | (?P<doubt>(?<![0-9],)[0-9]+,[0-9]+(?![0-9,]))
+          | (?P<number>[0-9]*\.[0-9]+ | [0-9]+)
+          | (?P<inch>(?<=[0-9])\ ?"|(?<=[0-9])\ ?'')
+          | (?P<foot>(?<=[0-9])\ ?'(?![a-z]))
+          | (?P<symbol>(?<![a-z])(?:{_either(marked)})(?![a-z]))
+          | (?P<power>(?<![a-z0-9])(?:{_either(powers)})(?![a-z0-9]))
+          | (?P<times>(?<=[0-9])\ ?x(?=\ ?[0-9.]))
+          | (?P<word>[^\W\d_]+(?:'[^\W\d_]+)*)
+          | (?P<degree>°(?:[fc](?![a-z]))?)
+          | (?P<hyphen>-)
+          | (?P<mark>[{re.escape("".join(mark for mark in _words() if not mark.isalpha()))}%])""",
+        re.VERBOSE,
+    )
 
 
 def tokenise(text: str) -> tuple[str, ...]:
     """Return the tokens of any text, in lower case."""
-    line = text[:LONGEST].translate(_QUOTES)
-    line = _VULGAR.sub(_vulgar, line).lower()
-    line = _THOUSANDS.sub("", line)
-    line = _FEET.sub(r"\1 foot ", line)
-    line = _INCHES.sub(r"\1 inch ", line)
-    line = _TORQUE.sub(_torque, line)
-    line = re.sub(r"(?<=[a-z])-(?=[a-z])", " ", line)
-    line = re.sub(r"(?<=\d)(?=[a-z])", " ", line)
-    return tuple(_TOKEN.findall(line))
+    line = _VULGAR.sub(_vulgar, text[:LONGEST].translate(_characters()))
+    line = unicodedata.normalize("NFKC", line).translate(_characters()).lower()
+    tokens: list[str] = []
+    for found in _pieces().finditer(line):
+        tokens.extend(_token(found, line))
+    return tuple(tokens)
+
+
+def _token(found: re.Match[str], line: str) -> tuple[str, ...]:
+    text = found[0]
+    match found.lastgroup:
+        case "thousands":
+            return (text.replace(",", ""),)
+        case "comma":
+            return (text.replace(",", "."),)
+        case "inch" | "foot":
+            return (found.lastgroup,)
+        case "times":
+            return ("x",)
+        case "symbol":
+            return (_symbol(text),)
+        case "hyphen":
+            return _hyphen(line, found.start())
+        case _:
+            return _words().get(text, (text,))
+
+
+def _symbol(text: str) -> str:
+    """Return the unit's symbol as `data/units.toml` writes it."""
+    return _joints()[re.sub(r"[ .·*-]", "", text)]
+
+
+@cache
+def _joints() -> Mapping[str, str]:
+    return {
+        re.sub("[.·]", "", symbol): symbol for unit in units().values() for symbol in unit.typed
+    }
+
+
+def _hyphen(line: str, place: int) -> tuple[str, ...]:
+    """Return what a hyphen says: "to" between numbers, "minus" before one, or nothing."""
+    before, after = line[:place], line[place + 1 :]
+    if not re.match(r" ?\.?[0-9]", after):
+        return ()
+    if re.search(r"[0-9]/[0-9]+$", before) and re.match(r"[0-9]+(?![0-9]*/)", after):
+        return ()
+    if re.search(r"[0-9]$", before) and re.match(r"[.0-9]", after):
+        return ("-",)
+    if re.search(r"[a-z]$", before):
+        return ()
+    return ("minus",)

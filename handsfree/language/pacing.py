@@ -1,0 +1,120 @@
+"""Where a spoken answer makes a pause: before a number, and between the chunks of one."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from handsfree.language.expansions import words
+from handsfree.language.numbers import number_parser, number_rules, unit_rule
+from handsfree.language.tokens import tokenise
+from handsfree.quantity import Kind
+
+_JOINT = "and"
+_LONGEST_FRACTION = 6
+"""Words of the longest fraction with its "and": "and twenty-one thirty-seconds" and room."""
+_OF = frozenset(("of", "a", "an"))
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Words said in one go, and the seconds of quiet before them."""
+
+    pause: float
+    text: str
+
+
+@cache
+def _seconds() -> Mapping[str, float]:
+    place = resources.files("handsfree") / "data" / "pacing.toml"
+    table: dict[str, float] = tomllib.loads(place.read_text(encoding="utf-8"))
+    return table
+
+
+@cache
+def _part_words() -> frozenset[str]:
+    """Return the words that begin or continue a number that we say."""
+    rules = number_rules()
+    return words(rules["some"], rules) - _OF - {_JOINT}
+
+
+@cache
+def _unit_words() -> frozenset[str]:
+    """Return the words of every unit."""
+    rules = number_rules()
+    found = (words(rules[unit_rule(kind)], rules) for kind in Kind)
+    return frozenset().union(*found) - _OF
+
+
+def pieces(sentence: str) -> tuple[Piece, ...]:
+    """Return a sentence as pieces with the quiet before each; joined they are the sentence.
+
+    "Mark at eleven and one sixteenth inches." is "Mark at", "eleven", "and one sixteenth inches."
+    A number is one with a unit behind it, or one that ends the sentence: "one more time" is none.
+    """
+    said = sentence.split()
+    pauses: dict[int, float] = {}
+    for start, end in _numbers(said):
+        pauses[start] = _seconds()["before_number"]
+        for place in range(start + 1, end):
+            if _parts_here(said, place, end):
+                pauses[place] = _seconds()["between_chunks"]
+    return tuple(_cut(said, pauses))
+
+
+def _cut(said: list[str], pauses: Mapping[int, float]) -> Iterator[Piece]:
+    starts = sorted({0, *pauses})
+    for start, end in zip(starts, [*starts[1:], len(said)], strict=True):
+        if said[start:end]:
+            yield Piece(0.0 if start == 0 else pauses[start], " ".join(said[start:end]))
+
+
+def _numbers(said: list[str]) -> Iterator[tuple[int, int]]:
+    """Yield where each number starts and ends, its unit not counted."""
+    place = 0
+    while place < len(said):
+        end = _end(said, place)
+        if end > place and (end == len(said) or _is_unit(said[end])):
+            yield place, end
+        place = max(end, place + 1)
+
+
+def _end(said: list[str], start: int) -> int:
+    """Return where the words of a number that start here end; `start` where none do."""
+    place = start
+    while place < len(said):
+        joint = place > start and said[place] in (_JOINT, "a")
+        if not joint and not _all_in(said[place], _part_words()):
+            break
+        place += 1
+        if re.search(r"[.?!;:]$", said[place - 1]):
+            break
+    while place > start and said[place - 1] in (_JOINT, "a"):
+        place -= 1
+    return place
+
+
+def _parts_here(said: list[str], place: int, end: int) -> bool:
+    """Return whether a chunk begins here: after a comma, or at the fraction of a mixed number."""
+    if said[place - 1].endswith(","):
+        return True
+    if said[place] != _JOINT or end - place > _LONGEST_FRACTION:
+        return False
+    rest = tuple(token for word in said[place + 1 : end] for token in tokenise(word))
+    return any(found == len(rest) for found, _ in number_parser().session(rest).rule("fraction", 0))
+
+
+def _is_unit(word: str) -> bool:
+    return word in _OF or _all_in(word, _unit_words())
+
+
+def _all_in(word: str, known: frozenset[str]) -> bool:
+    tokens = tokenise(word)
+    return bool(tokens) and all(token in known for token in tokens)
+
+
+__all__ = ["Piece", "pieces"]
