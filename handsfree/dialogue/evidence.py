@@ -49,30 +49,31 @@ def weigh(
     """Return what to do with an utterance.
 
     `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
-    summed as likelihoods.
+    summed as likelihoods. Sentences that mean nothing are rivals like any other: where they lead,
+    or come so near that nothing else does, nothing is done.
     """
     if not heard.alternatives or heard.for_us < limits.for_us:
         return Ignore()
     groups: list[_Group] = []
     for alternative in heard.alternatives:
         meaning = meaning_of(alternative.text)
-        if isinstance(meaning, Nothing):
-            continue
         same = next((group for group in groups if group.meaning == meaning), None)
         if same is None:
             groups.append(_Group(meaning, alternative.text, alternative.score))
         else:
             same.score = _sum(same.score, alternative.score)
     groups.sort(key=lambda group: -group.score)
-    if not groups:
+    if isinstance(groups[0].meaning, Nothing):
         return Ignore()
     if heard.second is not None and meaning_of(heard.second) != groups[0].meaning:
         return _second_opinion(heard.second, meaning_of, groups)
     noisy = heard.signal_to_noise is not None and heard.signal_to_noise < limits.quiet
     needed = limits.margin_noisy if noisy else limits.margin_quiet
-    if len(groups) > 1 and groups[0].score - groups[1].score < needed:
-        return Choose(groups[0].text, groups[1].text)
-    return Act(groups[0].text)
+    rivals = [group for group in groups[1:] if groups[0].score - group.score < needed]
+    if not rivals:
+        return Act(groups[0].text)
+    meant = next((rival for rival in rivals if not isinstance(rival.meaning, Nothing)), None)
+    return Ignore() if meant is None else Choose(groups[0].text, meant.text)
 
 
 def _second_opinion(

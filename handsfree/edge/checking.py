@@ -60,19 +60,17 @@ def _built_in_ear() -> str:
     from handsfree.dialogue.state import State  # noqa: PLC0415 - as above
     from handsfree.dialogue.vocabulary import vocabulary  # noqa: PLC0415
     from handsfree.edge.ear.builtin import BuiltInEar  # noqa: PLC0415
+    from handsfree.edge.ear.lexicon import missing  # noqa: PLC0415
     from handsfree.language.grammar import words  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
-    ear = BuiltInEar()
+    BuiltInEar()
     grammar = vocabulary(State(), library())
     said = words(grammar.start, grammar.rules)
-    lost = ear.lexicon.missing(said)
-    guessed = ear.lexicon.guessed(said)
+    guessed = missing(said)
     text = f"{len(said)} words"
     if guessed:
-        text += f", {len(guessed)} by guess ({', '.join(guessed[:8])})"
-    if lost:
-        text += f"; can't hear: {', '.join(lost[:8])} (add them to pronunciations.tsv)"
+        text += f"; sounds only guessed: {', '.join(guessed)} (add them to pronunciations.tsv)"
     return text
 
 

@@ -37,6 +37,7 @@ SPOKEN = [
     "what's five hundred microns in pascals",
 ]
 ROUNDS = 20
+AUDIBLE = 0.01
 
 
 def _typed() -> list[Row]:
@@ -116,7 +117,9 @@ def _spoken() -> list[Row]:
             waits.append(first - (begun + seconds))
     rows: list[Row] = [("spoken requests not answered", float(missed), f"of {len(SPOKEN) * 3}")]
     if waits:
-        rows.append(("last sample said to first sample of answer, median", statistics.median(waits), "s"))
+        rows.append(
+            ("last sample said to first sample of answer, median", statistics.median(waits), "s")
+        )
         rows.append(("last sample said to first sample of answer, worst", max(waits), "s"))
     return rows
 
@@ -127,7 +130,7 @@ def _add_silence(recording: Path) -> float:
     import soundfile  # noqa: PLC0415
 
     samples, rate = soundfile.read(recording, dtype="float32")
-    loud = np.flatnonzero(np.abs(samples) > 0.01)
+    loud = np.flatnonzero(np.abs(samples) > AUDIBLE)
     end = int(loud[-1]) + 1
     soundfile.write(recording, np.concatenate([samples[:end], np.zeros(2 * rate, "float32")]), rate)
     return float(end / rate)

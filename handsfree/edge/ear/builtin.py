@@ -1,0 +1,99 @@
+"""The built-in ear: always there, needs no download."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from handsfree.dialogue.events import Alternative
+from handsfree.edge.ear.acoustic import AcousticModel
+from handsfree.edge.ear.confusions import neighbours
+from handsfree.edge.ear.graph import Compiler, DecodingGraph
+from handsfree.edge.ear.lattice import best_path, best_sentences, squeezed
+from handsfree.edge.ear.lexicon import Lexicon
+from handsfree.edge.ear.recogniser import SAMPLE_RATE, Hearing
+from handsfree.edge.ear.scoring import log_likelihoods
+from handsfree.edge.ear.sound import clipped_share, repaired, signal_to_noise
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from handsfree.edge.ear.recogniser import Samples
+    from handsfree.language.grammar import Grammar
+
+__all__ = ["BuiltInEar"]
+
+_FROM_LATTICE = 12
+_SWAPPED = 3
+_RESCORED = 32
+_KEPT = 12
+"""Sentences taken from the search, varied by confusions, scored exactly, and given back."""
+_GRAPHS = 24
+"""Compiled grammars remembered."""
+_HOPELESS = -4.0
+"""Nats a phoneme below which the best path cannot be for us, so that no sentence is sought."""
+
+
+class BuiltInEar:
+    """The `hama` phoneme model decoded on the grammar of the moment.
+
+    Raises `DeviceError` where the model cannot be loaded.
+    """
+
+    def __init__(self) -> None:
+        self._model = AcousticModel()
+        self._lexicon = Lexicon(self._model.tokens)
+        self._compiler = Compiler(self._lexicon, self._model.blank)
+        self._compiled: OrderedDict[str, DecodingGraph] = OrderedDict()
+        self._now: DecodingGraph | None = None
+
+    def listen_for(self, grammar: Grammar) -> None:
+        """Take the sentences of this grammar; compiled ones are remembered."""
+        if grammar.key not in self._compiled:
+            self._compiled[grammar.key] = self._compiler.compile(grammar)
+            if len(self._compiled) > _GRAPHS:
+                self._compiled.popitem(last=False)
+        self._compiled.move_to_end(grammar.key)
+        self._now = self._compiled[grammar.key]
+
+    def hear(self, samples: Samples) -> Hearing:
+        """Return what was said in one utterance."""
+        wave = repaired(samples)
+        found: tuple[Alternative, ...] = ()
+        for_us = -np.inf
+        if self._now is not None:
+            frames = squeezed(self._model.log_probabilities(wave), self._model.blank)
+            path = best_path(self._now, frames, self._model.blank) if len(frames) else None
+            if path is not None and path.phonemes:
+                for_us = (path.score - float(frames.max(axis=1).sum())) / path.phonemes
+            if for_us > _HOPELESS:
+                found = self._sentences(self._now, frames)
+        return Hearing(
+            alternatives=found,
+            for_us=for_us if found else -np.inf,
+            signal_to_noise=signal_to_noise(wave),
+            clipped=clipped_share(samples),
+            duration=len(wave) / SAMPLE_RATE,
+        )
+
+    def _sentences(
+        self, graph: DecodingGraph, frames: NDArray[np.float32]
+    ) -> tuple[Alternative, ...]:
+        """Return the best sentences and their neighbours with exact scores, best first."""
+        found = dict.fromkeys(best_sentences(graph, frames, _FROM_LATTICE))
+        for sentence in list(found)[:_SWAPPED]:
+            for other in neighbours([self._lexicon.words[number] for number in sentence]):
+                numbers = tuple(self._lexicon.number(word) or 0 for word in other)
+                if len(found) < _RESCORED and graph.sentences.accepts(numbers):
+                    found[numbers] = None
+        sentences = list(found)
+        if not sentences:
+            return ()
+        scores = log_likelihoods(sentences, self._lexicon.ways, frames, self._model.blank)
+        order = [i for i in np.argsort(-scores)[:_KEPT] if np.isfinite(scores[i])]
+        return tuple(
+            Alternative(" ".join(self._lexicon.words[n] for n in sentences[i]), float(scores[i]))
+            for i in order
+        )
