@@ -49,9 +49,7 @@ class Renderer:
                 if self._try(text[:_LONGEST_TEXT], path):
                     return path
                 self._stop()
-        raise DeviceError(
-            "No voice: the speech engine does not answer. Install espeak-ng."
-        )
+        raise DeviceError("No voice: the speech engine does not answer. Install espeak-ng.")
 
     def _try(self, text: str, path: Path) -> bool:
         process = self._running()
