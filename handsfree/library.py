@@ -136,6 +136,8 @@ class Hearing(_Model):
     quiet: float
     margin_quiet: float
     margin_noisy: float
+    doubt_asks: float
+    doubt_refused: float
 
 
 Direction = Literal["nearest", "up", "down"]

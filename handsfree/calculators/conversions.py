@@ -35,6 +35,13 @@ def convert_length(value: Reading, to: str | None) -> Answer:
     return Answer({"result": result, "decimal": result.value}, sentence="tape")
 
 
+def _converted(value: Reading, target: str) -> Answer:
+    """Return a reading in another unit; raises `Refusal` where it is the same one."""
+    if target == value.unit:
+        raise Refusal("same_unit")
+    return Answer({"result": value.to(target)})
+
+
 @calculator(
     "convert_pressure",
     parameters=(
@@ -49,7 +56,7 @@ def convert_pressure(value: Reading, to: str | None) -> Answer:
 
     Source: the pound-force per square inch by its exact definition.
     """
-    return Answer({"result": value.to(to or ("bar" if value.unit == "psi" else "psi"))})
+    return _converted(value, to or ("bar" if value.unit == "psi" else "psi"))
 
 
 @calculator(
@@ -76,7 +83,7 @@ def convert_vacuum(gauge: str, value: Reading | None, to: str | None) -> Answer:
     """
     if gauge == "compound gauge" or value is None:
         raise Refusal("compound_gauge")
-    return Answer({"result": value.to(to or ("pascal" if value.unit == "micron" else "micron"))})
+    return _converted(value, to or ("pascal" if value.unit == "micron" else "micron"))
 
 
 @calculator(
@@ -94,4 +101,4 @@ def convert_torque(value: Reading, to: str | None) -> Answer:
     Source: the pound-force and the foot by their exact definitions.
     """
     target = to or ("foot_pound" if value.unit == "newton_metre" else "newton_metre")
-    return Answer({"result": value.to(target)})
+    return _converted(value, target)

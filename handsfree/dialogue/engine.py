@@ -106,7 +106,12 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
 
 def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[Effect, ...]]:
     """Act on an utterance, ask between two, or let it pass."""
-    match weigh(heard, lambda text: understand(text, state, library), library.hearing):
+    match weigh(
+        heard,
+        lambda text: understand(text, state, library),
+        lambda meaning: requests.doubt(meaning, state.job, library),
+        library.hearing,
+    ):
         case Act(text):
             return _hear(state, text, heard.at, library, typed=False)
         case Choose(first, second):

@@ -44,13 +44,17 @@ class _Group:
 
 
 def weigh(
-    heard: Heard, meaning_of: Callable[[str], Meaning], limits: Hearing
+    heard: Heard,
+    meaning_of: Callable[[str], Meaning],
+    doubt_of: Callable[[Meaning], float],
+    limits: Hearing,
 ) -> Act | Choose | Ignore:
     """Return what to do with an utterance.
 
     `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
-    summed as likelihoods. Sentences that mean nothing are rivals like any other: where they lead,
-    or come so near that nothing else does, nothing is done.
+    summed as likelihoods, less the doubt (nats) that `doubt_of` has of that meaning: people ask for
+    what can be answered more often than for what can't. Sentences that mean nothing are rivals
+    like any other: where they lead, or come so near that nothing else does, nothing is done.
     """
     if not heard.alternatives or heard.for_us < limits.for_us:
         return Ignore()
@@ -59,9 +63,10 @@ def weigh(
         meaning = meaning_of(alternative.text)
         same = next((group for group in groups if group.meaning == meaning), None)
         if same is None:
-            groups.append(_Group(meaning, alternative.text, alternative.score))
+            score = alternative.score - doubt_of(meaning)
+            groups.append(_Group(meaning, alternative.text, score))
         else:
-            same.score = _sum(same.score, alternative.score)
+            same.score = _sum(same.score, alternative.score - doubt_of(meaning))
     groups.sort(key=lambda group: -group.score)
     if isinstance(groups[0].meaning, Nothing):
         return Ignore()

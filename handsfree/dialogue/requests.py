@@ -8,11 +8,20 @@ from fractions import Fraction
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
 from handsfree.dialogue.correcting import corrected
 from handsfree.dialogue.knowing import known
-from handsfree.dialogue.meanings import Answer, Change, Request, Unreadable
-from handsfree.dialogue.state import fact_key, size_key
+from handsfree.dialogue.meanings import (
+    Answer,
+    Change,
+    Like,
+    Meaning,
+    Request,
+    Several,
+    Unreadable,
+)
+from handsfree.dialogue.state import Job, fact_key, size_key
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, as_written
 from handsfree.errors import Refusal, WrongKind
+from handsfree.library import Library
 from handsfree.quantity import Reading, number_text, written
 from handsfree.record import entries as record
 
@@ -26,6 +35,26 @@ def handle(turn: Turn, request: Request) -> None:
     """Answer a request, or ask for what it lacks."""
     card = turn.library.cards[request.card]
     _go_on(turn, card, dict(request.slots), request.no_unit, tries=1)
+
+
+def doubt(meaning: Meaning, job: Job, library: Library) -> float:
+    """Return how unlikely a meaning is before anything was heard, nats: 0 for what is answered."""
+    limits = library.hearing
+    if isinstance(meaning, Several | Like | Unreadable):
+        return limits.doubt_asks
+    if not isinstance(meaning, Request):
+        return 0.0
+    card = library.cards[meaning.card]
+    full = known(card, meaning.slots, job)
+    if card.implausible(full):
+        return limits.doubt_refused
+    if meaning.no_unit or card.missing(full):
+        return limits.doubt_asks
+    try:
+        card.run(full)
+    except (Refusal, WrongKind):
+        return limits.doubt_refused
+    return 0.0
 
 
 def handle_answer(turn: Turn, answer: Answer) -> None:

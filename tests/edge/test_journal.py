@@ -152,7 +152,7 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
                         file.flush()
                 except OSError:
                     pass
-            notes = [note(f"{number} " + "y" * 300) for number in range(500)]
+            notes = [note(f"{number} " + "y" * 300) for number in range(100)]
             with pytest.raises(JournalError, match="disk is full"):
                 journal.append(notes)
             held = journal.held
