@@ -141,13 +141,9 @@ def main(arguments: list[str]) -> int:
     parser = argparse.ArgumentParser(prog="scripts/bench speed", description=__doc__)
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args(arguments)
-    parts: list[Callable[[], list[Row]]] = [_typed, _cold, _spoken]
-    try:
-        import parsing  # noqa: PLC0415 - beside this file
+    import _parsing  # noqa: PLC0415 - beside this file
 
-        parts.append(parsing.run)
-    except ImportError:
-        print("skipped: parsing", file=sys.stderr)
+    parts: list[Callable[[], list[Row]]] = [_typed, _parsing.run, _cold, _spoken]
     rows = [row for part in parts for row in part()]
     if options.json:
         print(json.dumps([{"measure": n, "value": v, "unit": u} for n, v, u in rows]))

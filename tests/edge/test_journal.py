@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import textwrap
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
@@ -145,12 +146,8 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
         with Journal(disk / "job.jsonl") as journal:
             journal.append([note("first")])
             ballast = disk / "ballast"
-            with ballast.open("wb") as file:
-                try:
-                    while True:
-                        file.write(b"x" * 1024)
-                        file.flush()
-                except OSError:
+            with ballast.open("wb", buffering=0) as file, suppress(OSError):
+                while file.write(b"x" * 1024):
                     pass
             notes = [note(f"{number} " + "y" * 300) for number in range(100)]
             with pytest.raises(JournalError, match="disk is full"):
