@@ -96,7 +96,9 @@ can I test with oxygen
 
 
 def _render(voice: str, text: str, file: Path) -> None:
-    command = [part.format(file=file, text=text) for part in VOICES[voice]]
+    # a synthesiser reads "psi" as the Greek letter
+    said = text.replace("psi", "p s i")
+    command = [part.format(file=file, text=said) for part in VOICES[voice]]
     subprocess.run(command, check=True, capture_output=True, timeout=20)
 
 

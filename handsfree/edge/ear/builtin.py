@@ -32,6 +32,8 @@ _KEPT = 12
 """Sentences taken from the search, varied by confusions, scored exactly, and given back."""
 _GRAPHS = 24
 """Compiled grammars remembered."""
+_LEAD = np.zeros(SAMPLE_RATE * 3 // 10, dtype=np.float32)
+"""Quiet before and after: the model misses a first sound that comes at once."""
 _HOPELESS = -4.0
 """Nats a phoneme below which the best path cannot be for us, so that no sentence is sought."""
 
@@ -63,8 +65,9 @@ class BuiltInEar:
         wave = repaired(samples)
         found: tuple[Alternative, ...] = ()
         for_us = -np.inf
-        if self._now is not None:
-            frames = squeezed(self._model.log_probabilities(wave), self._model.blank)
+        if self._now is not None and len(wave):
+            padded = np.concatenate([_LEAD, wave, _LEAD])
+            frames = squeezed(self._model.log_probabilities(padded), self._model.blank)
             path = best_path(self._now, frames, self._model.blank) if len(frames) else None
             if path is not None and path.phonemes:
                 for_us = (path.score - float(frames.max(axis=1).sum())) / path.phonemes
