@@ -13,6 +13,7 @@ from handsfree.dialogue.meanings import (
     Change,
     Like,
     Meaning,
+    Nothing,
     Request,
     Several,
     Unreadable,
@@ -42,6 +43,8 @@ def doubt(meaning: Meaning, job: Job, library: Library) -> float:
     limits = library.hearing
     if isinstance(meaning, Several | Like | Unreadable):
         return limits.doubt_asks
+    if isinstance(meaning, Nothing):
+        return limits.doubt_refused
     if not isinstance(meaning, Request):
         return 0.0
     card = library.cards[meaning.card]
