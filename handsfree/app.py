@@ -130,23 +130,27 @@ class Conversation:
         except JournalError as error:
             if not self._held:
                 self.screen.warn(str(error))
-                if self.speaker is not None:
-                    self.speaker.say(str(error), 0)
+                self._speak(str(error), 0)
             self._held = True
 
     def _say(self, say: Say) -> None:
         self.screen.say(say.text)
-        if self.speaker is not None:
-            try:
-                if say.urgent:
-                    self.speaker.hush()
-                self.speaker.say(say.speech, say.id)
-            except DeviceError as error:
-                self.screen.warn(str(error))
-                self.speaker = None
-            else:
-                return
-        self.state, _ = advance(self.state, Spoken(say.id, self.clock()), self.library)
+        if say.urgent and self.speaker is not None:
+            self.speaker.hush()
+        if not self._speak(say.speech, say.id):
+            self.state, _ = advance(self.state, Spoken(say.id, self.clock()), self.library)
+
+    def _speak(self, text: str, number: int) -> bool:
+        """Return whether the speaker took a sentence; one that fails is told and let go."""
+        if self.speaker is None:
+            return False
+        try:
+            self.speaker.say(text, number)
+        except DeviceError as error:
+            self.screen.warn(str(error))
+            self.speaker = None
+            return False
+        return True
 
     def spoken(self) -> None:
         """Take in which sentences have been said since the last look."""

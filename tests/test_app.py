@@ -98,6 +98,28 @@ def test_a_loudspeaker_that_fails_leaves_the_text(tmp_path: Path, known: Library
     assert talk.speaker is None
 
 
+def test_a_disk_that_fills_under_record_and_voice_does_not_end_the_talk(
+    tmp_path: Path, known: Library, capsys: pytest.CaptureFixture[str]
+) -> None:
+    class Broken(Listener):
+        def say(self, text: str, number: int) -> None:
+            assert number >= 0
+            raise DeviceError(f"Cannot write voice files: {text}")
+
+    class Full(NoRecord):
+        def append(self, entries: object) -> None:
+            raise JournalError(f"The disk is full: {entries}")
+
+    out = io.StringIO()
+    talk = Conversation(known, Full(), Terminal(out), Broken(tmp_path), lambda: AT)
+    talk.handle(Typed("the tube is three eighths", AT))
+    talk.handle(Typed("what's nineteen mil in inches", AT))
+    assert "19 mm is 0.748 in." in out.getvalue()
+    told = capsys.readouterr().err
+    assert told.index("The disk is full") < told.index("Cannot write voice files")
+    assert talk.speaker is None
+
+
 def test_a_job_goes_on_in_a_new_process(tmp_path: Path, known: Library) -> None:
     talk, _, _ = conversation(tmp_path / "job.jsonl", known)
     for line in ("start a cut", "glasses on", "done"):
