@@ -34,8 +34,11 @@ _GRAPHS = 24
 """Compiled grammars remembered."""
 _LEAD = np.zeros(SAMPLE_RATE * 3 // 10, dtype=np.float32)
 """Quiet before and after: the model misses a first sound that comes at once."""
-_HOPELESS = -4.0
-"""Nats a phoneme below which the best path cannot be for us, so that no sentence is sought."""
+_HOPELESS = -2.0
+"""Nats a phoneme below which the best path cannot be for us, so that no sentence is sought.
+
+The search is slow where nothing fits: up to ten seconds for a spelled name, were it let in.
+"""
 
 
 class BuiltInEar:

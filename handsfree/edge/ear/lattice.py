@@ -8,6 +8,8 @@ and the second pass, which keeps everything near the best, is spared: it is slow
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 import kaldi_decoder
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BestPath", "best_path", "best_sentences", "squeezed"]
 
-_BEAM = 12.0
+_BEAM = 9.0
 _LATTICE_BEAM = 8.0
 """Nats behind the best in which a path is kept while decoding, and in what is kept of it."""
 _PATHS = 4000
@@ -33,6 +35,14 @@ _SURE_BLANK = -0.01
 _OUTSIDE = -1
 _ARC = 4
 """Fields of a line of a lattice's text that is an arc, before its weight."""
+
+
+class _Arc(NamedTuple):
+    """Where it leads, the word or the jump that it gives, and its cost in nats."""
+
+    target: int
+    gives: int
+    cost: float
 
 
 class BestPath(NamedTuple):
@@ -78,61 +88,101 @@ def best_sentences(
     if not decoder.decode(kaldi_decoder.DecodableCtc(frames)):
         return []
     _, lattice = decoder.get_raw_lattice()
-    words = _words_of(lattice)
-    if words is None:
-        return []
-    kaldifst.determinize_star(words)
-    found: list[tuple[int, ...]] = []
-    for path in kaldifst.convert_nbest_to_vector(kaldifst.shortest_path(words, n=count)):
-        _, labels, _, _ = kaldifst.get_linear_symbol_sequence(path)
-        if labels:
-            found.append(tuple(labels))
-    return found
+    arcs, ends = _read(lattice)
+    return _best_of(arcs, ends, lattice.start, count)
 
 
-def _words_of(  # noqa: C901 - one walk over the lattice
-    lattice: kaldifst.Lattice,
-) -> kaldifst.StdVectorFst | None:
-    """Return the lattice with words for labels, without paths that leave a slot elsewhere.
+def _read(lattice: kaldifst.Lattice) -> tuple[dict[int, list[_Arc]], dict[int, float]]:
+    """Return the arcs of each state, and the costs of ending in the final ones.
 
-    Each of its states is a state of the lattice together with the place to which the slot that
-    it is in, if it is in one, must be left.
+    The binding cannot walk a lattice, so its text is read: `from to reads gives graph,sound` for
+    an arc, `state graph,sound` for an end.
     """
-    arcs: dict[str, list[tuple[str, int, str]]] = defaultdict(list)
-    ends: dict[str, str] = {}
-    first = ""
+    arcs: dict[int, list[_Arc]] = defaultdict(list)
+    ends: dict[int, float] = {}
     for line in lattice.to_str(show_weight_one=True).splitlines():
         fields = line.split()
-        first = first or fields[0]
-        if len(fields) >= _ARC:
-            cost = fields[_ARC].split(",")[1] if len(fields) > _ARC else "0"
-            arcs[fields[0]].append((fields[1], int(fields[3]), cost))
-        else:
-            ends[fields[0]] = fields[1].split(",")[1] if len(fields) > 1 else "0"
-    lines: list[str] = []
-    start = (first, _OUTSIDE)
-    number = {start: 0}
-    waiting = [start]
+        cost = sum(map(float, fields[-1].split(",")))
+        if len(fields) > _ARC:
+            arcs[int(fields[0])].append(_Arc(int(fields[1]), int(fields[3]), cost))
+        elif cost != inf:
+            ends[int(fields[0])] = cost
+    return arcs, ends
+
+
+def _best_of(
+    arcs: Mapping[int, Sequence[_Arc]], ends: Mapping[int, float], start: int, count: int
+) -> list[tuple[int, ...]]:
+    """Return the best sentences of a lattice.
+
+    From its start to its ends each state keeps the best few beginnings of a sentence that reach
+    it, each with the place at which the slot that it is in, if it is in one, must be left. What
+    that costs grows with the lattice and no faster; making the lattice deterministic can take
+    for ever on speech in noise.
+    """
+    tree = _Tree()
+    reached: dict[int, dict[tuple[int, int], float]] = defaultdict(dict)
+    reached[start][0, _OUTSIDE] = 0.0
+    whole: dict[int, float] = {}
+    for state in _in_order(arcs, start):
+        kept = sorted(reached.pop(state).items(), key=lambda item: item[1])[:count]
+        for (beginning, place), cost in kept:
+            if state in ends and place == _OUTSIDE:
+                whole[beginning] = min(cost + ends[state], whole.get(beginning, inf))
+        for target, gives, added in arcs.get(state, ()):
+            there = reached[target]
+            for here, cost in kept:
+                gone = tree.follow(here, gives)
+                if gone is not None and cost + added < there.get(gone, inf):
+                    there[gone] = cost + added
+    found = [tree.sentence(end) for end in sorted(whole, key=whole.__getitem__)]
+    return [sentence for sentence in found if sentence][:count]
+
+
+class _Tree:
+    """The beginnings of sentences, by number: each an earlier one and a word more; 0 is empty."""
+
+    def __init__(self) -> None:
+        self._steps: list[tuple[int, int]] = [(0, 0)]
+        self._numbers: dict[tuple[int, int], int] = {}
+
+    def follow(self, here: tuple[int, int], gives: int) -> tuple[int, int] | None:
+        """Return the beginning and the open place after an arc; None where it may not be taken."""
+        beginning, place = here
+        if gives >= LEAVE:
+            return (beginning, _OUTSIDE) if gives - LEAVE == place else None
+        if gives >= ENTER:
+            return beginning, gives - ENTER
+        if not gives:
+            return here
+        step = beginning, gives
+        number = self._numbers.setdefault(step, len(self._steps))
+        if number == len(self._steps):
+            self._steps.append(step)
+        return number, place
+
+    def sentence(self, end: int) -> tuple[int, ...]:
+        """Return the words of a beginning."""
+        words = []
+        while end:
+            end, word = self._steps[end]
+            words.append(word)
+        return tuple(reversed(words))
+
+
+def _in_order(arcs: Mapping[int, Sequence[_Arc]], start: int) -> list[int]:
+    """Return the states from the start on, each before those its arcs lead to."""
+    order: list[int] = []
+    seen = {start}
+    waiting = [(start, iter(arcs.get(start, ())))]
     while waiting:
-        here = waiting.pop()
-        state, place = here
-        if place == _OUTSIDE and state in ends:
-            lines.append(f"{number[here]} {ends[state]}")
-        for target, label, cost in arcs[state]:
-            word, inside = label, place
-            if label >= LEAVE:
-                if label - LEAVE != place:
-                    continue
-                word, inside = 0, _OUTSIDE
-            elif label >= ENTER:
-                word, inside = 0, label - ENTER
-            there = (target, inside)
-            if there not in number:
-                number[there] = len(number)
-                waiting.append(there)
-            lines.append(f"{number[here]} {number[there]} {word} {word} {cost}")
-    if not any(line.count(" ") == 1 for line in lines):
-        return None
-    words = kaldifst.compile("\n".join([*lines, ""]))
-    kaldifst.connect(words)
-    return words
+        state, following = waiting[-1]
+        for arc in following:
+            if arc.target not in seen:
+                seen.add(arc.target)
+                waiting.append((arc.target, iter(arcs.get(arc.target, ()))))
+                break
+        else:
+            order.append(state)
+            waiting.pop()
+    return order[::-1]

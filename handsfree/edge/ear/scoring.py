@@ -10,26 +10,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Alignment", "alignment", "log_likelihoods"]
+__all__ = ["log_likelihoods"]
 
 Way = tuple[int, ...]
 """One way of saying a word: columns of the acoustic model."""
 _NOWHERE = 0
 _OUTSET = 1
-
-
-class Alignment(NamedTuple):
-    """The best path of one sentence: its log-likelihood in nats, and the frames of its phonemes."""
-
-    score: float
-    frames: tuple[int, ...]
 
 
 @dataclass
@@ -42,19 +35,17 @@ class _Net:
 
     blank: int
     tokens: list[int] = field(default_factory=lambda: [-1, -1])
-    sounds: list[bool] = field(default_factory=lambda: [False, False])
     sources: list[list[int]] = field(default_factory=lambda: [[_NOWHERE], [_NOWHERE]])
 
-    def state(self, token: int, sources: Sequence[int], *, sound: bool = True) -> int:
+    def state(self, token: int, sources: Sequence[int]) -> int:
         """Add a state that holds for one frame or more; return its number."""
         number = len(self.tokens)
         self.tokens.append(token)
-        self.sounds.append(sound)
         self.sources.append([number, *sources])
         return number
 
     def gap(self, sources: Sequence[int]) -> int:
-        return self.state(self.blank, sources, sound=False)
+        return self.state(self.blank, sources)
 
     def word(self, ways: Sequence[Way], before: Sequence[int]) -> tuple[int, ...]:
         """Add a word after these states; return the states in which it may end."""
@@ -100,23 +91,6 @@ class _Steps:
             result: NDArray[np.float64] = np.log(now) + scale
         return result
 
-    def path(self, ends: Sequence[int]) -> tuple[float, list[int]]:
-        """Return the log-likelihood of the best path into one of `ends`, and its states."""
-        now = np.full(self.costs.shape[1], -np.inf)
-        now[_OUTSET] = 0.0
-        history = [now]
-        for cost in self.costs:
-            now = np.maximum.reduceat(now[self.sources], self.starts) + cost
-            history.append(now)
-        state = max(ends, key=lambda end: now[end])
-        score, states = float(now[state]), [state]
-        bounds = [*self.starts[1:], len(self.sources)]
-        for scores in history[-2:0:-1]:
-            found = self.sources[self.starts[state] : bounds[state]]
-            state = int(found[np.argmax(scores[found])])
-            states.append(state)
-        return score, states[::-1]
-
 
 def log_likelihoods(
     sentences: Sequence[Sequence[int]],
@@ -139,23 +113,3 @@ def log_likelihoods(
                 ends[key] = net.word(ways[key[-1]], ends[key[:-1]])
     sums = _Steps(net, frames).sums()
     return np.array([np.logaddexp.reduce(sums[list(ends[tuple(s)])]) for s in sentences])
-
-
-def alignment(
-    sentence: Sequence[int],
-    ways: Sequence[Sequence[Way]],
-    frames: NDArray[np.float32],
-    blank: int,
-) -> Alignment:
-    """Return the best path of one sentence, of at least one frame (arguments as above)."""
-    net = _Net(blank)
-    ends: tuple[int, ...] = (_OUTSET, net.gap([_OUTSET]))
-    for word in sentence:
-        ends = net.word(ways[word], ends)
-    score, states = _Steps(net, frames).path(ends)
-    starts = [
-        frame
-        for frame, state in enumerate(states)
-        if net.sounds[state] and (frame == 0 or states[frame - 1] != state)
-    ]
-    return Alignment(score, tuple(starts))
