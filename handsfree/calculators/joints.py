@@ -18,6 +18,15 @@ from handsfree.quantity import Kind, Number, Reading
 from handsfree.reference import tables
 
 SMALLEST_SIZE, LARGEST_SIZE = Fraction(3, 16), Fraction(13, 8)
+SIZE = Parameter(
+    "size",
+    Kind.LENGTH,
+    "inch",
+    low=SMALLEST_SIZE,
+    high=LARGEST_SIZE,
+    origins=("said", "fact"),
+    rule="size",
+)
 LOWEST_TORQUE, HIGHEST_TORQUE = 5, 150
 STANDARD_BAND = "en_378_2"
 STRIPPING = Fraction(13, 10)
@@ -33,15 +42,7 @@ def millimetres(value: Number) -> Reading:
     "flare_size",
     parameters=(
         Option("about", ("projection", "diameter", "measured"), default="diameter"),
-        Parameter(
-            "size",
-            Kind.LENGTH,
-            "inch",
-            low=SMALLEST_SIZE,
-            high=LARGEST_SIZE,
-            origins=("said", "fact"),
-            rule="size",
-        ),
+        SIZE,
         Option("flare_table", ("high-pressure", "older"), origins=("said", "fact")),
         Option(
             "tool",
@@ -113,15 +114,7 @@ def refuse_stripping(slots: Slots) -> None:
 @calculator(
     "torque",
     parameters=(
-        Parameter(
-            "size",
-            Kind.LENGTH,
-            "inch",
-            low=SMALLEST_SIZE,
-            high=LARGEST_SIZE,
-            origins=("said", "fact"),
-            rule="size",
-        ),
+        SIZE,
         Option("basis", ("maker", "standard")),
         Parameter(
             "maker_torque",

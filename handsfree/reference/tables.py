@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
 from importlib import resources
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
@@ -38,78 +38,63 @@ class Source(_Model):
 
 
 class Row(_Model):
-    """A row of a table. `key` is what may stand only once; `source` names a source."""
+    """A row of a table; `source` names a source.
 
+    `identified_by` are the fields that may stand together only once, `band` a low and a high one.
+    """
+
+    identified_by: ClassVar[tuple[str, ...]]
+    band: ClassVar[tuple[str, str]]
     source: str
 
     @property
     def key(self) -> tuple[Any, ...]:
         """Return what identifies the row."""
-        raise NotImplementedError
+        return tuple(getattr(self, name) for name in self.identified_by)
+
+    @model_validator(mode="after")
+    def _runs_upward(self) -> Self:
+        low, high = (getattr(self, name) for name in self.band)
+        if low >= high:
+            raise ValueError(f"the band runs from {low} to {high}")
+        return self
 
 
 class FlareSize(Row):
     """The outside diameter of a finished flare, mm, and the nut's width across flats, mm."""
 
+    identified_by = ("outside_diameter_in", "refrigerant_class", "source")
+    band = ("low_mm", "high_mm")
     outside_diameter_in: Exact
     refrigerant_class: Class = Field(alias="class")
     low_mm: Exact
     high_mm: Exact
     nut_flats_mm: Exact
 
-    @property
-    def key(self) -> tuple[Any, ...]:
-        """Return size, class and source."""
-        return (self.outside_diameter_in, self.refrigerant_class, self.source)
-
-    @model_validator(mode="after")
-    def _band(self) -> FlareSize:
-        return _checked_band(self, self.low_mm, self.high_mm)
-
 
 class FlareProjection(Row):
     """How far the tube stands above the bar before flaring, mm, by kind of tool."""
 
+    identified_by = ("outside_diameter_in", "refrigerant_class", "tool", "source")
+    band = ("low_mm", "high_mm")
     outside_diameter_in: Exact
     refrigerant_class: Class = Field(alias="class")
     tool: Literal["eccentric", "clutch", "wing-nut"]
     low_mm: Exact
     high_mm: Exact
 
-    @property
-    def key(self) -> tuple[Any, ...]:
-        """Return size, class, tool and source."""
-        return (self.outside_diameter_in, self.refrigerant_class, self.tool, self.source)
-
-    @model_validator(mode="after")
-    def _band(self) -> FlareProjection:
-        return _checked_band(self, self.low_mm, self.high_mm)
-
 
 class TorqueBand(Row):
     """Tightening torque of a flare nut, N·m."""
 
+    identified_by = ("outside_diameter_in", "source")
+    band = ("low_newton_metre", "high_newton_metre")
     outside_diameter_in: Exact
     low_newton_metre: Exact
     high_newton_metre: Exact
 
-    @property
-    def key(self) -> tuple[Any, ...]:
-        """Return size and source."""
-        return (self.outside_diameter_in, self.source)
-
-    @model_validator(mode="after")
-    def _band(self) -> TorqueBand:
-        return _checked_band(self, self.low_newton_metre, self.high_newton_metre)
-
 
 RowType = TypeVar("RowType", bound=Row)
-
-
-def _checked_band(row: RowType, low: Fraction, high: Fraction) -> RowType:
-    if low >= high:
-        raise ValueError(f"the band runs from {low} to {high}")
-    return row
 
 
 TABLES: Mapping[str, type[Row]] = {
