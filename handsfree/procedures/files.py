@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from handsfree.errors import DataError
 from handsfree.procedures.model import Procedure
-from handsfree.procedures.rules import check_all, check_one
+from handsfree.procedures.rules import check_all, check_one, excerpt
 
 Broken = list[DataError]
 
@@ -57,16 +57,7 @@ def _translated(file: str, text: str, data: Mapping[str, object], fault: object)
     if not isinstance(fault, dict):
         return DataError(file, "", str(fault))
     place = list(fault["loc"])
-    step = ""
-    steps = data.get("step")
-    if (
-        len(place) > 1
-        and place[0] == "step"
-        and isinstance(steps, list)
-        and isinstance(place[1], int)
-    ):
-        entry = steps[place[1]]
-        step = f'step "{entry.get("id", place[1] + 1)}"' if isinstance(entry, dict) else ""
+    step = _step_id(data, place)
     name = str(place[-1]) if place else ""
     hint = ""
     if fault["type"] == "extra_forbidden":
@@ -77,25 +68,17 @@ def _translated(file: str, text: str, data: Mapping[str, object], fault: object)
         problem = f"'{name}' is missing"
     else:
         problem = f"'{name}': {fault['msg']}"
-    return DataError(file, step, problem, hint, excerpt(text, name, step_number(place)))
+    where = f'step "{step}"' if step else ""
+    return DataError(file, where, problem, hint, excerpt(text, name, step))
 
 
-def step_number(place: list[object]) -> int:
-    """Return which step (from 0) a fault stands in, or -1 for the head of the file."""
-    if len(place) > 1 and place[0] == "step" and isinstance(place[1], int):
-        return place[1]
-    return -1
-
-
-def excerpt(text: str, word: str, step: int = -1) -> str:
-    """Return the line on which a word stands, after the head of its step, with a caret under it."""
-    seen = -1
-    for line in text.splitlines():
-        if line.strip() == "[[step]]":
-            seen += 1
-        if seen >= step and word and word in line:
-            return f"    {line}\n    {' ' * line.index(word)}^"
-    return ""
+def _step_id(data: Mapping[str, object], place: list[object]) -> str:
+    """Return the id of the step that a fault stands in, or nothing for the head of the file."""
+    steps = data.get("step")
+    if len(place) < 2 or place[0] != "step" or not isinstance(steps, list):  # noqa: PLR2004 - a step and its field
+        return ""
+    entry = steps[place[1]] if isinstance(place[1], int) else None
+    return str(entry.get("id", "")) if isinstance(entry, dict) else ""
 
 
 def _field_names() -> tuple[str, ...]:

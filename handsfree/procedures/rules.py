@@ -29,15 +29,19 @@ def _fault(  # noqa: PLR0913 - where it is, what it is, what to do, what to poin
     file: str, text: str, step: Step | None, problem: str, hint: str = "", word: str = ""
 ) -> DataError:
     place = f'step "{step.id}"' if step is not None else ""
-    return DataError(file, place, problem, hint, _excerpt(text, word, step))
+    return DataError(
+        file, place, problem, hint, excerpt(text, word, step.id if step is not None else "")
+    )
 
 
-def _excerpt(text: str, word: str, step: Step | None) -> str:
-    """Return the line on which a word stands, after its step's head, with a caret under it."""
-    inside = step is None
+def excerpt(text: str, word: str, step: str = "") -> str:
+    """Return the line on which a word stands, with a caret under it; empty where it is not found.
+
+    With the id of a step, the line is sought from the head of that step on.
+    """
+    inside = not step
     for line in text.splitlines():
-        if step is not None and line.strip() == f'id = "{step.id}"':
-            inside = True
+        inside = inside or line.strip() == f'id = "{step}"'
         if inside and word and word in line:
             return f"    {line}\n    {' ' * line.index(word)}^"
     return ""
