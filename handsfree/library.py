@@ -35,7 +35,7 @@ from handsfree.language.matching import Phrase, PhraseBook
 from handsfree.language.numbers import number_evaluators, number_rules, number_terminals
 from handsfree.language.tokens import tokenise
 from handsfree.procedures.files import read_procedures
-from handsfree.procedures.model import Procedure
+from handsfree.procedures.model import Procedure, Step
 from handsfree.quantity import Kind, rounded
 from handsfree.reference import tables
 
@@ -170,6 +170,17 @@ class Library:
         """Return the phrases, ready to be matched."""
         return PhraseBook(self.phrases, self.parser, self.safety.negations)
 
+    @cached_property
+    def step_books(self) -> Mapping[tuple[str, str], PhraseBook]:
+        """Return what can be said to each step, by procedure and step, ready to be matched."""
+        return {
+            (procedure.id, step.id): PhraseBook(
+                _step_phrases(step), self.parser, self.safety.negations
+            )
+            for procedure in self.procedures.values()
+            for step in procedure.steps
+        }
+
     def rounded(self, rule: str, unit: str, value: Fraction | float) -> Fraction | float:
         """Return a value rounded as a rule of `data/rounding.toml` says for this unit."""
         found = self.rounding[rule].get(unit)
@@ -184,6 +195,18 @@ class Library:
         """Return the words for each choice of an option: the card's own, or the fact's."""
         own = self.words[card.id].options.get(option.name)
         return own if own is not None else self.facts[option.name].options
+
+
+def _step_phrases(step: Step) -> tuple[Phrase, ...]:
+    """Return what can be said to a step: its states, its own ways to say yes, its faults."""
+    found = [Phrase("state", step.id, parse_phrase(text)) for text in step.states]
+    found.extend(Phrase("yes", step.id, parse_phrase(text)) for text in step.yes)
+    found.extend(
+        Phrase("fault", fault.name, parse_phrase(text))
+        for fault in step.faults
+        for text in fault.words
+    )
+    return tuple(found)
 
 
 # ---------------------------------------------------------------------------- reading

@@ -18,8 +18,8 @@ from handsfree.dialogue.slots import (
     tape,
 )
 from handsfree.dialogue.state import State
-from handsfree.language.grammar import Rule, parse_phrase
-from handsfree.language.matching import Hit, Phrase, PhraseBook
+from handsfree.language.grammar import Rule
+from handsfree.language.matching import Hit
 from handsfree.language.numbers import readings
 from handsfree.language.tokens import tokenise
 from handsfree.language.units import to_reading
@@ -133,25 +133,13 @@ def step_in_hand(state: State, library: Library) -> Step | None:
     return None if procedure is None else procedure.by_id.get(frame.step)
 
 
-def step_phrases(step: Step) -> tuple[Phrase, ...]:
-    """Return what can be said to a step: its states, its faults, its own ways to say yes."""
-    found = [Phrase("state", step.id, parse_phrase(text)) for text in step.states]
-    found.extend(Phrase("yes", step.id, parse_phrase(text)) for text in step.yes)
-    found.extend(
-        Phrase("fault", fault.name, parse_phrase(text))
-        for fault in step.faults
-        for text in fault.words
-    )
-    return tuple(found)
-
-
 def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
     """Return what a sentence answers of the step in hand, or None."""
     step = step_in_hand(state, library)
     if step is None:
         return None
     frame = state.job.place[-1]
-    book = PhraseBook(step_phrases(step), library.parser, library.safety.negations)
+    book = library.step_books[frame.procedure, step.id]
     said = tokens[1:] if tokens[0] in ("done", "yes", "no", "okay") and len(tokens) > 1 else tokens
     kinds = {hit.phrase.kind: hit for hit in (*book.matches(said), *book.matches(tokens))}
     if "fault" in kinds:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from handsfree.calculators.card import Option, Parameter
-from handsfree.dialogue.answers import step_in_hand, step_phrases
+from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
 from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequence, Word
@@ -25,7 +25,7 @@ def vocabulary(state: State, library: Library) -> Grammar:
         options.extend(_question(state, library))
         step = step_in_hand(state, library)
         if step is not None:
-            options.extend(_step(step, library))
+            options.extend(_step(state.job.place[-1].procedure, step, library))
     return Grammar(Choice(tuple(options)), library.rules)
 
 
@@ -52,8 +52,8 @@ def _question(state: State, library: Library) -> list[Expansion]:
     return found
 
 
-def _step(step: Step, library: Library) -> list[Expansion]:
-    found = [phrase.expansion for phrase in step_phrases(step)]
+def _step(procedure: str, step: Step, library: Library) -> list[Expansion]:
+    found = [phrase.expansion for phrase in library.step_books[procedure, step.id].phrases]
     if step.value is not None:
         found.append(Rule(step.value.grammar_rule))
     if step.kind == "fact" and step.fact in library.facts:
