@@ -9,16 +9,20 @@ import time
 import wave
 from collections.abc import Callable
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
+from handsfree.edge.voice import clips
 from handsfree.errors import DeviceError
 
 _POLL = 0.02
+_GRACE = 3.0
+"""Seconds that a clip may take beyond its length before its device counts as stuck."""
 _NONE = "No loudspeaker here. Plug one in or use --save-voice DIR."
+_FAILED = "The loudspeaker stopped working. I print what I say."
 
 
 class Player(Protocol):
-    """Plays a WAV file."""
+    """Plays clips."""
 
     def play(self, path: Path, stopped: Callable[[], bool]) -> bool:
         """Play until the end (true) or until `stopped` (false); raises `DeviceError`."""
@@ -32,60 +36,73 @@ class PortAudioPlayer:
         try:
             import sounddevice  # noqa: PLC0415 - raises OSError without PortAudio
 
-            sounddevice.query_devices(kind="output")
-        except (OSError, ValueError) as error:
+            sounddevice.check_output_settings(channels=1, samplerate=clips.RATE)
+        except Exception as error:  # PortAudioError has no base that says what it is
             raise DeviceError(_NONE) from error
-        except Exception as error:  # PortAudioError is no subclass of anything useful
-            raise DeviceError(_NONE) from error
-        self._device = sounddevice
+        self._device: Any = sounddevice
 
     def play(self, path: Path, stopped: Callable[[], bool]) -> bool:
         """Play a clip; see `Player`."""
         import soundfile  # noqa: PLC0415 - only when something is played
 
-        samples, rate = soundfile.read(path, dtype="float32")
         try:
+            samples, rate = soundfile.read(path, dtype="float32")
             self._device.play(samples, rate)
-            until = time.monotonic() + len(samples) / rate
-            while time.monotonic() < until:
-                if stopped():
-                    self._device.stop()
-                    return False
-                time.sleep(_POLL)
-            self._device.wait()
-        except Exception as error:
-            raise DeviceError("The loudspeaker stopped working. I print what I say.") from error
-        return True
+            stream = self._device.get_stream()
+            # stop() would play on what the device has taken already, and abort() does not
+            return _watch(lambda: stream.active, stream.abort, len(samples) / rate, stopped)
+        except DeviceError:
+            raise
+        except Exception as error:  # as above
+            raise DeviceError(_FAILED) from error
 
 
 class CommandPlayer:
     """Plays with the system's own command: aplay on Linux, afplay on macOS."""
 
     def __init__(self, *options: str) -> None:
-        """Find the command; raises `DeviceError` where there is none or no device answers it."""
+        """Find the command; raises `DeviceError` where there is none."""
         name = "afplay" if sys.platform == "darwin" else "aplay"
         found = shutil.which(name)
         if found is None:
             raise DeviceError(_NONE)
-        self._command = [found, *(("-q",) if name == "aplay" else ()), *options]
+        quiet = ["-q"] if name == "aplay" else []
+        self._command = [found, *quiet, *options]
 
     def play(self, path: Path, stopped: Callable[[], bool]) -> bool:
         """Play a clip; see `Player`."""
-        process = subprocess.Popen(  # noqa: S603 - a fixed command and our own file
-            [*self._command, str(path)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        while process.poll() is None:
-            if stopped():
-                process.terminate()
-                process.wait()
-                return False
-            time.sleep(_POLL)
-        if process.returncode:
+        try:
+            length = clips.seconds(path)
+            process = subprocess.Popen(  # noqa: S603 - a fixed command and our own file
+                [*self._command, str(path)],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+            )
+        except (OSError, EOFError, wave.Error) as error:
+            raise DeviceError(_FAILED) from error
+        with process:
+            # the device falls silent when the process that feeds it is gone
+            whole = _watch(lambda: process.poll() is None, process.kill, length, stopped)
+        if whole and process.returncode:
             raise DeviceError(_NONE)
-        return True
+        return whole
 
 
-def seconds(path: Path) -> float:
-    """Return how long a WAV file plays."""
-    with wave.open(str(path), "rb") as clip:
-        return clip.getnframes() / clip.getframerate()
+def _watch(
+    plays: Callable[[], bool],
+    silence: Callable[[], object],
+    length: float,
+    stopped: Callable[[], bool],
+) -> bool:
+    """Return whether a clip of so many seconds played to its end; raises `DeviceError`."""
+    until = time.monotonic() + length + _GRACE
+    while plays():
+        if stopped():
+            silence()
+            return False
+        if time.monotonic() > until:
+            silence()
+            raise DeviceError(_FAILED)
+        time.sleep(_POLL)
+    return True

@@ -12,7 +12,7 @@ class Speaker(Protocol):
         """Say a sentence after those that wait; raises `DeviceError` where nothing can be said."""
 
     def hush(self) -> None:
-        """Fall silent within 0.2 s, and forget the sentences that wait."""
+        """Fall silent within 0.2 s, and forget what waits."""
 
     def busy(self) -> bool:
         """Return whether something is being said or waits."""
@@ -21,4 +21,4 @@ class Speaker(Protocol):
         """Return the sentences finished since the last call: number, and whether whole."""
 
     def close(self) -> None:
-        """Let go of processes and devices."""
+        """Fall silent, and let go of processes and devices."""

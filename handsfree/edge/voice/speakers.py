@@ -1,19 +1,29 @@
-"""The speakers: aloud, or into numbered files."""
+"""The speaker that is heard, on a thread of its own."""
 
 from __future__ import annotations
 
-import json
 import queue
-import re
-import shutil
 import threading
-import time
+from dataclasses import dataclass
 from pathlib import Path
 
+from handsfree.edge.voice import clips
+from handsfree.edge.voice.files import FileSpeaker
 from handsfree.edge.voice.play import CommandPlayer, Player, PortAudioPlayer
 from handsfree.edge.voice.render import Renderer
 from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError
+
+__all__ = ["FileSpeaker", "LoudSpeaker", "aloud", "into_files"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """A sentence with its number, and how often we had been hushed before it."""
+
+    text: str
+    number: int
+    hushes: int
 
 
 class LoudSpeaker:
@@ -22,10 +32,11 @@ class LoudSpeaker:
     def __init__(self, renderer: Renderer, player: Player) -> None:
         """Say the sentences that are given to `say`, in order."""
         self._renderer, self._player = renderer, player
-        self._waiting: queue.Queue[tuple[str, int, int] | None] = queue.Queue()
+        self._tasks: queue.Queue[_Task | None] = queue.Queue()
         self._finished: queue.Queue[tuple[int, bool]] = queue.Queue()
-        self._generation = 0
-        self._saying = 0
+        self._lock = threading.Lock()
+        self._open_tasks = 0
+        self._hushes = 0
         self._failure: DeviceError | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
@@ -34,16 +45,17 @@ class LoudSpeaker:
         """Say a sentence after those that wait; raises `DeviceError` once the device has failed."""
         if self._failure is not None:
             raise self._failure
-        self._saying += 1
-        self._waiting.put((text, number, self._generation))
+        with self._lock:
+            self._open_tasks += 1
+        self._tasks.put(_Task(text, number, self._hushes))
 
     def hush(self) -> None:
         """Stop the clip that plays, and forget those that wait."""
-        self._generation += 1
+        self._hushes += 1
 
     def busy(self) -> bool:
         """Return whether something is being said or waits."""
-        return self._saying > 0
+        return self._open_tasks > 0
 
     def finished(self) -> list[tuple[int, bool]]:
         """Return the sentences finished since the last call."""
@@ -53,66 +65,35 @@ class LoudSpeaker:
         return found
 
     def _run(self) -> None:
-        while (task := self._waiting.get()) is not None:
-            text, number, generation = task
+        while (task := self._tasks.get()) is not None:
             whole = False
             try:
-                if generation == self._generation:
-                    clip = self._renderer.render(text)
-                    whole = self._player.play(clip, lambda: generation != self._generation)  # noqa: B023
-                    clip.unlink(missing_ok=True)
+                whole = self._failure is None and self._perform(task)
             except DeviceError as error:
                 self._failure = error
-            self._saying -= 1
-            self._finished.put((number, whole))
+            self._finished.put((task.number, whole))
+            with self._lock:
+                self._open_tasks -= 1
+
+    def _perform(self, task: _Task) -> bool:
+        """Return whether a task was heard to its end; raises `DeviceError`."""
+
+        def stopped() -> bool:
+            return task.hushes != self._hushes
+
+        if stopped():
+            return False
+        clip = self._renderer.render(task.text)
+        try:
+            return not stopped() and self._player.play(clip, stopped)
+        finally:
+            clip.unlink(missing_ok=True)
 
     def close(self) -> None:
         """Fall silent, and let go of the device."""
         self.hush()
-        self._waiting.put(None)
+        self._tasks.put(None)
         self._thread.join(timeout=2)
-        self._renderer.close()
-
-
-class FileSpeaker:
-    """Writes each sentence as a WAV file, with an index: number, text, and when it was ready."""
-
-    INDEX = "index.jsonl"
-
-    def __init__(self, renderer: Renderer, folder: Path) -> None:
-        """Write into this folder, which is made where it is missing."""
-        self._renderer, self._folder = renderer, folder
-        self._done: list[tuple[int, bool]] = []
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise DeviceError(f"Cannot write voice files to {folder}: {error.strerror}.") from error
-
-    def say(self, text: str, number: int) -> None:
-        """Write a sentence to a file."""
-        clip = self._renderer.render(text)
-        slug = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40]
-        path = self._folder / f"{number:04d}-{slug}.wav"
-        shutil.move(clip, path)
-        entry = {"number": number, "text": text, "file": path.name, "ready": time.time()}
-        with (self._folder / self.INDEX).open("a", encoding="utf-8") as index:
-            index.write(json.dumps(entry, ensure_ascii=False) + "\n")
-        self._done.append((number, True))
-
-    def hush(self) -> None:
-        """Nothing is playing, so nothing is to be stopped."""
-
-    def busy(self) -> bool:
-        """Return false: a file is finished as soon as it is written."""
-        return False
-
-    def finished(self) -> list[tuple[int, bool]]:
-        """Return the sentences written since the last call."""
-        found, self._done = self._done, []
-        return found
-
-    def close(self) -> None:
-        """Let go of the rendering process."""
         self._renderer.close()
 
 
@@ -120,22 +101,19 @@ def aloud() -> Speaker:
     """Return a speaker on this machine's loudspeaker; raises `DeviceError` where there is none."""
     player: Player
     try:
-        player = PortAudioPlayer()
+        player = _tried(PortAudioPlayer())
     except DeviceError:
-        player = CommandPlayer()
-        _try_out(player)
+        player = _tried(CommandPlayer())
     return LoudSpeaker(Renderer(), player)
 
 
-def _try_out(player: Player) -> None:
-    """Play one silent word, since a missing device shows only then."""
-    renderer = Renderer(volume=0.0)
-    try:
-        player.play(renderer.render("a"), lambda: False)
-    finally:
-        renderer.close()
+def _tried(player: Player) -> Player:
+    """Return a player that has played a short silence, since a missing device shows only then."""
+    with clips.folder() as folder:
+        player.play(clips.silence(Path(folder) / "silence.wav"), lambda: False)
+    return player
 
 
 def into_files(folder: str | Path) -> Speaker:
-    """Return a speaker that writes WAV files into a folder."""
+    """Return a speaker that writes WAV files into a folder; raises `DeviceError`."""
     return FileSpeaker(Renderer(), Path(folder))
