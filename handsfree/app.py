@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import DeviceLost, Event, Heard, Spoken, Tick, Typed
+from handsfree.dialogue.manner import RATE, VOLUME
 from handsfree.dialogue.meanings import Danger
 from handsfree.dialogue.state import State, folded
 from handsfree.dialogue.understand import understand
@@ -144,6 +145,8 @@ class Conversation:
         """Return whether the speaker took a sentence; one that fails is told and let go."""
         if self.speaker is None:
             return False
+        settings = self.state.job.settings
+        self.speaker.speak_as(settings.get(RATE.name, 0), settings.get(VOLUME.name, 0))
         try:
             self.speaker.say(text, number)
         except DeviceError as error:

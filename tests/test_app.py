@@ -25,10 +25,16 @@ class Listener:
         self.seen: list[tuple[str, int]] = []
         self.speaking = False
         self.hushed = 0
+        self.manner = (0, 0)
+        self.manners: list[tuple[int, int]] = []
 
     def say(self, text: str, number: int) -> None:
         assert number >= 0
         self.seen.append((text, len(read(self.path).entries)))
+        self.manners.append(self.manner)
+
+    def speak_as(self, rate: int, volume: int) -> None:
+        self.manner = (rate, volume)
 
     def hush(self) -> None:
         self.hushed += 1
@@ -139,3 +145,26 @@ def test_notes_never_drive_the_terminal(tmp_path: Path, known: Library) -> None:
     talk, _, out = conversation(tmp_path / "job.jsonl", known)
     talk.handle(Typed("note \x1b[31mred [bold]text[/bold]", AT))
     assert "\x1b" not in out.getvalue()
+
+
+def test_how_we_speak_reaches_the_voice_and_lasts(tmp_path: Path, known: Library) -> None:
+    talk, speaker, out = conversation(tmp_path / "job.jsonl", known)
+    for line in ("slower", "slower", "louder", "faster", "quieter", "quieter"):
+        talk.handle(Typed(line, AT))
+    assert speaker.manners == [(-1, 0), (-2, 0), (-2, 1), (-1, 1), (-1, 0), (-1, -1)]
+    assert isinstance(talk.journal, Journal)
+    talk.journal.close()
+    again = Listener(tmp_path / "job.jsonl")
+    journal = Journal(tmp_path / "job.jsonl")
+    Conversation(known, journal, Terminal(out), again, lambda: AT).open()
+    assert again.manners
+    assert set(again.manners) == {(-1, -1)}
+
+
+def test_the_loudest_is_said_to_be_the_loudest(tmp_path: Path, known: Library) -> None:
+    talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
+    talk.handle(Typed("louder", AT))
+    entries = len(read(tmp_path / "job.jsonl").entries)
+    talk.handle(Typed("louder", AT))
+    assert speaker.seen[-1] == ("I can't speak any louder.", entries)
+    assert speaker.manners == [(0, 1), (0, 1)]

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from handsfree.dialogue import requests, steps, walking
 from handsfree.dialogue.answers import step_in_hand
+from handsfree.dialogue.manner import DIALS
 from handsfree.dialogue.meanings import Do
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import as_written
@@ -211,8 +212,13 @@ def _worker(turn: Turn, name: str) -> None:
 
 
 def _setting(turn: Turn, how: str) -> None:
-    name = "rate" if how in ("slower", "faster") else "volume"
-    turn.write(record.SettingChanged, name=name, value=how)
+    """Turn how we speak a step; what is at its end already is said to be there."""
+    dial = DIALS[how]
+    level = turn.job.settings.get(dial.name, 0)
+    if dial.turned(level, how) == level:
+        turn.say("rate_end", how=how)
+        return
+    turn.write(record.SettingChanged, name=dial.name, value=how)
     turn.say("rate", how=how)
 
 

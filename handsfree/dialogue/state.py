@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from handsfree.dialogue.manner import turned
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
 from handsfree.record.entries import Entry, Place, Value
@@ -32,7 +33,7 @@ class Job:
     joints: int = 0
     question: record.Asked | None = None
     timers: Mapping[str, record.TimerStarted] = field(default_factory=dict)
-    settings: Mapping[str, str] = field(default_factory=dict)
+    settings: Mapping[str, int] = field(default_factory=dict)
     calculated: record.Calculated | None = None
     calculated_at: int = 0
     paused: bool = False
@@ -133,7 +134,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.Resumed():
             return replace(job, paused=False)
         case record.SettingChanged():
-            return replace(job, settings={**job.settings, entry.name: entry.value})
+            return replace(job, settings=turned(job.settings, entry.value))
         case record.Corrected() | record.Noted():
             return job
 

@@ -304,7 +304,7 @@ class Resumed(_Entry):
 
 
 class SettingChanged(_Entry):
-    """How the tool speaks to this person: rate, loudness, length."""
+    """How the tool speaks to this person: a step `slower`, `faster`, `louder` or `quieter`."""
 
     kind: Literal["setting changed"] = "setting changed"
     name: str

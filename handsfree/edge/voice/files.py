@@ -57,6 +57,10 @@ class FileSpeaker:
         with (self._folder / INDEX).open("ab") as index:
             index.write(line + b"\n")
 
+    def speak_as(self, rate: int, volume: int) -> None:
+        """Speak so many steps faster and louder than usual, from the next sentence on."""
+        self._renderer.speak_as(rate, volume)
+
     def hush(self) -> None:
         """Nothing is playing, so nothing is to be stopped."""
 

@@ -13,11 +13,16 @@ import wave
 from pathlib import Path
 from typing import IO
 
+from handsfree.dialogue.manner import VOLUME
 from handsfree.edge.voice import clips
 from handsfree.errors import DeviceError
 
 NORMAL_RATE = 160
 """Words a minute (Human Factors 30(6), 1988: 150 to 180 words beat 250)."""
+RATE_STEP = 1.15
+"""How much faster a step is: three of them reach 105 and 243 words a minute."""
+VOLUME_STEP = 3.0
+"""Decibels of a step; the loudest is the engine's full volume, the usual one is a step below."""
 START_PATIENCE = 10.0
 """Seconds that a new process may take to be ready; it takes 0.1 s from memory."""
 PATIENCE = 0.7
@@ -98,9 +103,9 @@ class Renderer:
     `rate` is in words a minute, `volume` from 0 to 1; both may be changed between sentences.
     """
 
-    def __init__(self, rate: int = NORMAL_RATE, volume: float = 1.0) -> None:
+    def __init__(self) -> None:
         """Start the process; raises `DeviceError` where no speech engine can be started."""
-        self.rate, self.volume = rate, volume
+        self.speak_as(0, 0)
         self._count = 0
         self._lock = threading.Lock()
         self._process: _Process | None = None
@@ -114,6 +119,11 @@ class Renderer:
         except DeviceError:
             self.close()
             raise
+
+    def speak_as(self, rate: int, volume: int) -> None:
+        """Speak so many steps faster and louder than usual, from the next sentence on."""
+        self.rate = round(NORMAL_RATE * RATE_STEP**rate)
+        self.volume = 10 ** (VOLUME_STEP * (volume - VOLUME.highest) / 20)
 
     @property
     def process(self) -> int | None:

@@ -11,6 +11,9 @@ class Speaker(Protocol):
     def say(self, text: str, number: int) -> None:
         """Say a sentence after those that wait; raises `DeviceError` where nothing can be said."""
 
+    def speak_as(self, rate: int, volume: int) -> None:
+        """Speak so many steps faster and louder than usual, from the next sentence on."""
+
     def hush(self) -> None:
         """Fall silent within 0.2 s, and forget what waits."""
 

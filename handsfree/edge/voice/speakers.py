@@ -49,6 +49,10 @@ class LoudSpeaker:
             self._open_tasks += 1
         self._tasks.put(_Task(text, number, self._hushes))
 
+    def speak_as(self, rate: int, volume: int) -> None:
+        """Speak so many steps faster and louder than usual, from the next sentence on."""
+        self._renderer.speak_as(rate, volume)
+
     def hush(self) -> None:
         """Stop the clip that plays, and forget those that wait."""
         self._hushes += 1

@@ -9,6 +9,7 @@ import time
 import wave
 from collections.abc import Callable
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from handsfree.dialogue.manner import RATE, VOLUME
 from handsfree.edge.voice import clips, render
 from handsfree.edge.voice.render import Renderer
 from handsfree.errors import DeviceError
@@ -64,10 +66,25 @@ def by_command(text: str, rate: int) -> float:
         return clips.seconds(Path(file.name))
 
 
-def test_the_volume_is_heard(renderer: Renderer) -> None:
-    loud = loudness(renderer.render("Valve closed."))
-    renderer.volume = 0.3
-    assert 0 < loudness(renderer.render("Valve closed.")) < loud / 2
+def test_each_step_louder_is_three_decibels_and_the_last_is_full_volume(
+    renderer: Renderer,
+) -> None:
+    """A step of 3 dB is the usual one of volume controls (common practice, no source)."""
+    levels = []
+    for step in range(VOLUME.lowest, VOLUME.highest + 1):
+        renderer.speak_as(0, step)
+        levels.append(20 * np.log10(loudness(renderer.render("Valve closed."))))
+    assert np.diff(levels) == pytest.approx(3, abs=0.7)
+    assert renderer.volume == 1
+
+
+def test_each_step_slower_is_longer(renderer: Renderer) -> None:
+    lengths = []
+    for step in range(RATE.highest, RATE.lowest - 1, -1):
+        renderer.speak_as(step, 0)
+        lengths.append(clips.seconds(renderer.render("Mark for the L index, twelve inches.")))
+    assert all(later > earlier * 1.04 for earlier, later in pairwise(lengths))
+    assert lengths[-1] > lengths[0] * 1.6
 
 
 @pytest.mark.parametrize(
