@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from handsfree import __version__
-from handsfree.edge.journal import ENDING, Fault, Journal, read, verify
+from handsfree.edge.journal import ENDING, Fault, Journal, read
 from handsfree.errors import JournalError
 from handsfree.record.entries import Entry, JobOpened
 
@@ -40,11 +42,15 @@ def folder() -> Path:
 
 
 def path_of(name: str) -> Path:
-    """Return the file of a job: any name at all becomes a safe file name of its own."""
-    plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:LONGEST_NAME]
-    if plain != name:
-        plain = f"{plain or 'job'}-{hashlib.sha256(name.encode()).hexdigest()[:8]}"
-    return folder() / f"{plain}{ENDING}"
+    """Return the file of a job: any name at all becomes a safe file name of its own.
+
+    The readable part is for people; the digits keep names apart that share it, and keep clear of
+    the names that an operating system reserves.
+    """
+    whole = unicodedata.normalize("NFC", name)
+    plain = re.sub(r"[^a-z0-9]+", "-", whole.lower())[:LONGEST_NAME].strip("-") or "job"
+    digits = hashlib.sha256(whole.encode(errors="surrogatepass")).hexdigest()[:8]
+    return folder() / f"{plain}-{digits}{ENDING}"
 
 
 def open_or_create(name: str, at: datetime) -> Journal:
@@ -52,30 +58,46 @@ def open_or_create(name: str, at: datetime) -> Journal:
     journal = Journal(path_of(name))
     if not journal.entries:
         opened = JobOpened(at=at, job=name, software=__version__)
-        journal.append([opened])
+        try:
+            journal.append([opened])
+        except JournalError as error:
+            journal.warnings.append(str(error))
         journal.entries = (opened,)
     return journal
 
 
 def listed() -> list[Listed]:
-    """Return every job, the one last written to first. A file that is no record is left out."""
-    found: list[Listed] = []
+    """Return every job, the one last written to first; raises `JournalError`.
+
+    Only the first and last lines are looked at, so that a folder of long jobs lists at once. A
+    file that does not begin as a record is left out.
+    """
     try:
-        paths = sorted(folder().glob(f"*{ENDING}"))
+        found = [_glance(path) for path in folder().glob(f"*{ENDING}")]
     except OSError as error:
         raise JournalError(f"The folder {folder()} cannot be read: {error.strerror}.") from error
-    for path in paths:
-        try:
-            entries = read(path).entries
-        except JournalError:
-            continue
-        if entries and isinstance(entries[0], JobOpened):
-            found.append(Listed(entries[0].job, entries[-1].at, len(entries), path))
-    return sorted(found, key=lambda job: job.last, reverse=True)
+    return sorted(filter(None, found), key=lambda job: (job.last, job.name), reverse=True)
+
+
+def _glance(path: Path) -> Listed | None:
+    """Return a job as its first and last whole lines tell it, or None where they tell nothing."""
+    try:
+        changed, lines = path.stat().st_mtime, path.read_bytes().split(b"\n")[:-1]
+        opened = json.loads(lines[0])["entry"]
+        name = opened["job"] if opened["kind"] == "job opened" else None
+    except (OSError, ValueError, LookupError, TypeError, RecursionError):
+        return None
+    if not isinstance(name, str):
+        return None
+    try:
+        last = datetime.fromisoformat(json.loads(lines[-1])["entry"]["at"])
+    except (ValueError, LookupError, TypeError, RecursionError):
+        last = datetime.fromtimestamp(changed, UTC)
+    return Listed(name, last if last.tzinfo else last.replace(tzinfo=UTC), len(lines), path)
 
 
 def latest() -> Listed | None:
-    """Return the job last written to, or None."""
+    """Return the job last written to, or None; raises `JournalError`."""
     jobs = listed()
     return jobs[0] if jobs else None
 
@@ -85,4 +107,5 @@ def contents(name: str) -> tuple[Sequence[Entry], Sequence[Fault]]:
     path = path_of(name)
     if not path.exists():
         raise JournalError(f"There is no job '{name}'. List them with: handsfree jobs")
-    return read(path).entries, verify(path)
+    found = read(path)
+    return found.entries, found.all_faults
