@@ -15,10 +15,19 @@ from typing import TYPE_CHECKING, Protocol
 
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
-from handsfree.dialogue.events import DeviceLost, Event, Heard, Spoken, Tick, Typed
+from handsfree.dialogue.events import (
+    DeviceLost,
+    Event,
+    Heard,
+    RecordBack,
+    RecordLost,
+    Spoken,
+    Tick,
+    Typed,
+)
 from handsfree.dialogue.manner import RATE, VOLUME
 from handsfree.dialogue.meanings import Danger
-from handsfree.dialogue.state import State, folded
+from handsfree.dialogue.state import Moment, State, folded
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.terminal import Terminal
@@ -31,6 +40,8 @@ if TYPE_CHECKING:
     from handsfree.edge.ear.ears import Ears
     from handsfree.edge.ear.recogniser import Samples
 
+Step = Callable[[State], tuple[State, tuple[Effect, ...]]]
+"""What takes the conversation on, by an event or by opening a job; pure, so it can be retaken."""
 TICK = 1.0
 """Seconds between looks at the clock."""
 
@@ -47,6 +58,14 @@ class Record(Protocol):
     def entries(self) -> Sequence[Entry]:
         """Return what the record held when it was opened."""
 
+    @property
+    def warnings(self) -> Sequence[str]:
+        """Return what the person should be told of the record as it was opened."""
+
+    @property
+    def held(self) -> int:
+        """Return how many entries could not be written so far, and are held."""
+
     def append(self, entries: Iterable[Entry]) -> None:
         """Keep entries; raises `JournalError` where they could not be written."""
 
@@ -55,6 +74,8 @@ class NoRecord:
     """For a recording that belongs to no job: nothing is kept."""
 
     entries: Sequence[Entry] = ()
+    warnings: Sequence[str] = ()
+    held = 0
 
     def append(self, entries: Iterable[Entry]) -> None:
         """Keep nothing."""
@@ -76,14 +97,18 @@ class Conversation:
         self.screen = screen
         self.speaker = speaker
         self.clock = clock
-        self.state = State(folded(journal.entries))
+        self.state = State(folded(journal.entries), Moment(held=journal.held > 0))
         self.grammar = vocabulary(self.state, library)
-        self._held = False
 
     def open(self) -> None:
-        """Say where the job stands, and what must be asked anew."""
-        self.state, effects = opening(self.state, self.clock(), self.library)
-        self.carry_out(effects)
+        """Say what is amiss with the record, where the job stands, and what must be asked anew."""
+        self.tell_warnings()
+        self._tell(self._take(lambda state: opening(state, self.clock(), self.library)))
+
+    def tell_warnings(self) -> None:
+        """Say what is amiss with the record."""
+        for warning in self.journal.warnings:
+            self._warn(warning)
 
     def handle(self, event: Event) -> tuple[Effect, ...]:
         """Take an event through the engine and carry out what it leads to.
@@ -92,10 +117,10 @@ class Conversation:
         """
         if isinstance(event, Heard) and self._speaking() and not self._danger(event):
             return ()
-        self.state, effects = advance(self.state, event, self.library)
+        effects = self._take(lambda state: advance(state, event, self.library))
         if isinstance(event, Heard) and effects:
             self.screen.heard(self.state.moment.heard)
-        self.carry_out(effects)
+        self._tell(effects)
         return effects
 
     def _speaking(self) -> bool:
@@ -107,11 +132,39 @@ class Conversation:
         best = heard.alternatives[0].text
         return isinstance(understand(best, self.state, self.library), Danger)
 
-    def carry_out(self, effects: tuple[Effect, ...]) -> None:
-        """Carry out effects: written first, then shown, said, hushed, listened for."""
+    def _take(self, step: Step) -> tuple[Effect, ...]:
+        """Take a step of the engine and write its entries; return what is left to be told.
+
+        Where they cannot be written, the same step is taken again from a state that knows it, so
+        that what is only held is never said to be written.
+        """
+        if self.state.moment.held and self._written(()):
+            self.state, effects = advance(self.state, RecordBack(self.clock()), self.library)
+            self._tell(effects)
+        before = self.state
+        self.state, effects = step(before)
         entries = [effect.entry for effect in effects if isinstance(effect, Write)]
-        if entries or self._held:
-            self._write(entries)
+        if entries and not self._written(entries) and not before.moment.held:
+            knowing, _ = advance(before, RecordLost(self.clock()), self.library)
+            self.state, effects = step(knowing)
+        return effects
+
+    def _written(self, entries: Iterable[Entry]) -> bool:
+        """Return whether all is on the disk; when it first is not, that is told."""
+        try:
+            self.journal.append(entries)
+        except JournalError as error:
+            if not self.state.moment.held:
+                self._warn(str(error))
+            return False
+        return True
+
+    def _warn(self, text: str) -> None:
+        self.screen.warn(text)
+        self._speak(text, 0)
+
+    def _tell(self, effects: tuple[Effect, ...]) -> None:
+        """Carry out what comes after the writing: shown, said, hushed, listened for."""
         for effect in effects:
             match effect:
                 case Show(view):
@@ -123,16 +176,6 @@ class Conversation:
                         self.speaker.hush()
                 case Listen(grammar):
                     self.grammar = grammar
-
-    def _write(self, entries: list[Entry]) -> None:
-        try:
-            self.journal.append(entries)
-            self._held = False
-        except JournalError as error:
-            if not self._held:
-                self.screen.warn(str(error))
-                self._speak(str(error), 0)
-            self._held = True
 
     def _say(self, say: Say) -> None:
         self.screen.say(say.text)

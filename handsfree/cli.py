@@ -125,8 +125,6 @@ def _conversation(journal: Journal) -> Conversation:
     known = library()
     for fault in known.broken:
         screen.warn(f"Left out: {fault}")
-    for warning in journal.warnings:
-        screen.warn(warning)
     return Conversation(known, journal, screen)
 
 
@@ -282,6 +280,7 @@ def _listen(options: argparse.Namespace) -> int:
         if options.save_voice:
             conversation.speaker = _speaker(options.save_voice)
             stack.callback(conversation.speaker.close)
+        conversation.tell_warnings()
         ears = open_ears()
         for heard, before, effects in listen_to_recording(conversation, blocks, ears):
             if options.json and heard.alternatives:

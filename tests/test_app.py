@@ -7,12 +7,14 @@ from pathlib import Path
 import pytest
 
 from handsfree.app import Conversation, NoRecord
-from handsfree.dialogue.events import Alternative, Heard, Typed
+from handsfree.dialogue.events import Alternative, Heard, Tick, Typed
+from handsfree.dialogue.state import folded
+from handsfree.edge import jobs
 from handsfree.edge.journal import Journal, read
 from handsfree.edge.terminal import Terminal
 from handsfree.errors import DeviceError, JournalError
 from handsfree.library import Library
-from handsfree.record.entries import Entry, FactSet, JobOpened
+from handsfree.record.entries import FactSet, JobOpened, Noted
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
 
@@ -77,9 +79,7 @@ def test_the_microphone_is_not_believed_while_we_speak_but_stop_is(
 def test_a_full_disk_is_said_once_and_never_pretended(
     known: Library, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    class Full:
-        entries: tuple[Entry, ...] = ()
-
+    class Full(NoRecord):
         def append(self, entries: object) -> None:
             assert entries is not None
             raise JournalError("The disk is full: nothing is saved now.")
@@ -168,3 +168,69 @@ def test_the_loudest_is_said_to_be_the_loudest(tmp_path: Path, known: Library) -
     talk.handle(Typed("louder", AT))
     assert speaker.seen[-1] == ("I can't speak any louder.", entries)
     assert speaker.manners == [(0, 1), (0, 1)]
+
+
+def test_what_is_only_held_is_never_said_to_be_written(
+    tmp_path: Path, known: Library, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A limit on the size of files stands in for a full disk."""
+    resource = pytest.importorskip("resource")
+    talk, speaker, out = conversation(tmp_path / "job.jsonl", known)
+    talk.handle(Typed("note one", AT))
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    size = (tmp_path / "job.jsonl").stat().st_size
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size + 100, limits[1]))
+    try:
+        for line in ("note two", "I'm Sam", "note three", "what's nineteen mil in inches"):
+            talk.handle(Typed(line, AT))
+        talk.handle(Tick(AT))
+        assert [entry.text for entry in read(tmp_path / "job.jsonl").entries[1:]] == ["one"]  # type: ignore[union-attr]
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    told = out.getvalue()
+    assert "Noted: one." in told
+    assert "Held, not saved: two." in told
+    assert "Sam: held, not saved." in told
+    assert "Held, not saved: three." in told
+    assert "19 mm is 0.748 in." in told
+    assert told.count("oted") == 1
+    assert capsys.readouterr().err.count("I hold 1 entry, not saved, and try again.") == 1
+    assert [text for text, _ in speaker.seen].count(
+        "The record may not grow: I hold 1 entry, not saved, and try again."
+    ) == 1
+    talk.handle(Tick(AT))
+    talk.handle(Typed("note four", AT))
+    told = out.getvalue()
+    assert told.count("What I held is saved now.") == 1
+    assert "Noted: four." in told
+    entries = read(tmp_path / "job.jsonl").entries
+    assert [entry.text for entry in entries if isinstance(entry, Noted)] == [
+        "one",
+        "two",
+        "three",
+        "four",
+    ]
+    assert talk.state.job.worker == folded(entries).worker == "Sam"
+
+
+def test_a_job_begun_on_a_full_disk_says_so_aloud_and_pretends_nothing(
+    tmp_path: Path, known: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    resource = pytest.importorskip("resource")
+    monkeypatch.setenv("HANDSFREE_JOBS", str(tmp_path))
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (20, limits[1]))
+    try:
+        journal = jobs.open_or_create("roof", AT)
+        out, speaker = io.StringIO(), Listener(journal.path)
+        talk = Conversation(known, journal, Terminal(out), speaker, lambda: AT)
+        talk.open()
+        talk.handle(Typed("note one", AT))
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    assert speaker.seen[0][0] == (
+        "The record may not grow: I hold 1 entry, not saved, and try again."
+    )
+    assert "Held, not saved: one." in out.getvalue()
+    journal.close()
+    assert len(read(journal.path).entries) == 3

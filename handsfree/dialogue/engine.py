@@ -21,6 +21,8 @@ from handsfree.dialogue.events import (
     DeviceLost,
     Event,
     Heard,
+    RecordBack,
+    RecordLost,
     Spoken,
     Tick,
     Typed,
@@ -81,6 +83,12 @@ def advance(state: State, event: Event, library: Library) -> tuple[State, tuple[
         case DeviceBack(device, at):
             turn = Turn(state, library, at)
             turn.say("device_back", device=device)
+            return _finished(turn)
+        case RecordLost(_):
+            return replace(state, moment=replace(state.moment, held=True)), ()
+        case RecordBack(at):
+            turn = Turn(replace(state, moment=replace(state.moment, held=False)), library, at)
+            turn.say("record_back")
             return _finished(turn)
     assert_never(event)
 

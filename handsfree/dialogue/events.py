@@ -77,4 +77,18 @@ class DeviceBack:
     at: datetime
 
 
-Event = Heard | Typed | Spoken | Tick | DeviceLost | DeviceBack
+@dataclass(frozen=True, slots=True)
+class RecordLost:
+    """The record cannot be written: entries are held in memory until it can."""
+
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class RecordBack:
+    """The record has been written again, with all that was held."""
+
+    at: datetime
+
+
+Event = Heard | Typed | Spoken | Tick | DeviceLost | DeviceBack | RecordLost | RecordBack

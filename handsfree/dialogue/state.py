@@ -56,7 +56,10 @@ def size_key(size: Reading) -> str:
 
 @dataclass(frozen=True)
 class Moment:
-    """What matters now and is not worth a record: the last words, and when they ended."""
+    """What matters now and is not worth a record: the last words, and when they ended.
+
+    `held` tells that entries wait in memory since the record cannot be written.
+    """
 
     said: tuple[str, ...] = ()
     number: str = ""
@@ -66,6 +69,7 @@ class Moment:
     sum_told: bool = False
     insisted: int = 0
     announced: tuple[str, ...] = ()
+    held: bool = False
 
 
 @dataclass(frozen=True)

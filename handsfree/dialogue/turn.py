@@ -44,8 +44,13 @@ class Turn:
         self.job = fold(self.job, entry)
 
     def say(self, name: str, /, **values: Filling) -> None:
-        """Say the tool's own sentence of this name."""
-        self.say_text(self.library.says[name], values)
+        """Say the tool's own sentence of this name.
+
+        While entries are only held, one that would say that they are written has another form.
+        """
+        says = self.library.says
+        held = says.get(f"{name}_held") if self.moment.held else None
+        self.say_text(held or says[name], values)
 
     def say_text(
         self, template: str, values: Mapping[str, Filling] | None = None, *, urgent: bool = False

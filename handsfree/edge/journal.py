@@ -27,6 +27,7 @@ from typing import Any, Self
 from handsfree.edge import disk
 from handsfree.errors import HandsfreeError, JournalError
 from handsfree.record.entries import SCHEMA, Entry, JobOpened, entry_from, entry_to
+from handsfree.record.text import lines
 
 FIRST = "0" * 64
 """What stands for the hash of the line before the first."""
@@ -233,7 +234,9 @@ class Journal:
             self._write(bytes(text))
         except (OSError, JournalError) as error:
             self._trouble = _why(error)
-            raise JournalError(f"{self._trouble}: I hold {self._held()} and try again.") from error
+            raise JournalError(
+                f"{self._trouble}: I hold {self._held()}, not saved, and try again."
+            ) from error
         length = self._length + len(text)
         # one statement without a call, so that Ctrl-C cannot come between its parts
         self._length, self._number, self._previous, self._waiting = length, number, previous, []
@@ -315,7 +318,11 @@ class Journal:
         try:
             self.append(())
         except JournalError as error:
-            raise JournalError(f"{self._trouble}: {self._held()} could not be saved.") from error
+            told = "\n".join(lines(entry_from(entry) for entry in self._waiting))
+            raise JournalError(
+                f"{self._trouble}: {self._held()} could not be saved. Write down what it held:\n"
+                f"{told}"
+            ) from error
         finally:
             os.close(self._file)
             self._file = -1

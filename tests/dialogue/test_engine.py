@@ -15,6 +15,8 @@ from handsfree.dialogue.events import (
     DeviceLost,
     Event,
     Heard,
+    RecordBack,
+    RecordLost,
     Spoken,
     Tick,
     Typed,
@@ -59,6 +61,10 @@ def event(kind: int, text: str, at: datetime) -> Event:
             return Spoken(kind, at)
         case 7:
             return DeviceLost("microphone", at)
+        case 8:
+            return RecordLost(at)
+        case 9:
+            return RecordBack(at)
         case _:
             return DeviceBack("microphone", at)
 
@@ -71,7 +77,7 @@ def events_of(walk: list[tuple[int, str, int]]) -> list[Event]:
     return found
 
 
-walks = st.lists(st.tuples(st.integers(0, 8), texts, times), min_size=1, max_size=60)
+walks = st.lists(st.tuples(st.integers(0, 10), texts, times), min_size=1, max_size=60)
 
 
 @given(walk=walks)

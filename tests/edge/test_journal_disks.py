@@ -50,7 +50,9 @@ def test_a_short_write_leaves_whole_lines_and_holds_the_rest(
         journal.append([note("one")])
         before = path.read_bytes()
         monkeypatch.setattr(os, "write", write)
-        with pytest.raises(JournalError, match=r"disk is full: I hold 3 entries and try again"):
+        with pytest.raises(
+            JournalError, match=r"disk is full: I hold 3 entries, not saved, and try again"
+        ):
             journal.append([note("two"), note("three"), note("four")])
         assert path.read_bytes() == before
         with pytest.raises(JournalError, match="I hold 3 entries"):
@@ -75,7 +77,7 @@ def test_a_failed_flush_is_not_believed(tmp_path: Path, monkeypatch: pytest.Monk
         journal.append([note("one")])
         size = path.stat().st_size
         monkeypatch.setattr(os, "fsync", fsync)
-        with pytest.raises(JournalError, match="I hold 1 entry and try again"):
+        with pytest.raises(JournalError, match="I hold 1 entry, not saved, and try again"):
             journal.append([note("two")])
         assert (path.stat().st_size, journal.held) == (size, 1)
         monkeypatch.setattr(os, "fsync", real)
