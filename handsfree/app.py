@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import queue
 import threading
+import time
 from collections.abc import Callable, Iterable, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Protocol
 
@@ -42,6 +43,8 @@ if TYPE_CHECKING:
 
 Step = Callable[[State], tuple[State, tuple[Effect, ...]]]
 """What takes the conversation on, by an event or by opening a job; pure, so it can be retaken."""
+LOOK = 0.02
+"""Seconds between looks at a voice that is still speaking."""
 TICK = 1.0
 """Seconds between looks at the clock."""
 
@@ -204,6 +207,12 @@ class Conversation:
             for number, whole in self.speaker.finished():
                 self.handle(Spoken(number, self.clock(), whole))
 
+    def let_finish(self) -> None:
+        """Return when nothing is being said any more."""
+        while self._speaking():
+            time.sleep(LOOK)
+        self.spoken()
+
 
 class Loop:
     """Brings the events of a conversation together: typing, ears, speaker, clock."""
@@ -216,8 +225,9 @@ class Loop:
         """Take each line as typed; the end of the lines ends the loop."""
 
         def run() -> None:
-            for line in lines:
-                self.events.put(Typed(line.rstrip("\n"), now()))
+            with suppress(OSError, ValueError):  # the terminal has gone: that is an end, too
+                for line in lines:
+                    self.events.put(Typed(line.rstrip("\n"), now()))
             self.events.put(None)
 
         threading.Thread(target=run, daemon=True).start()
@@ -239,7 +249,7 @@ class Loop:
         threading.Thread(target=run, daemon=True).start()
 
     def run(self) -> None:
-        """Handle events until the typing ends."""
+        """Handle events until the typing ends and what came of it has been said."""
         while True:
             try:
                 event = self.events.get(timeout=TICK)
@@ -247,6 +257,7 @@ class Loop:
                 event = Tick(now())
             self.conversation.spoken()
             if event is None:
+                self.conversation.let_finish()
                 return
             self.conversation.handle(event)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import io
+import os
 import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
@@ -37,7 +39,7 @@ def _parser() -> argparse.ArgumentParser:
     chat = add("chat", "Type only.", "handsfree chat --job roof-unit")
     for command in (talk, chat):
         command.add_argument("--job", help="the job's name (default: the last one, or today)")
-        command.add_argument("--new", action="store_true", help="begin a new job")
+        command.add_argument("--new", action="store_true", help="begin a new job, always")
     talk.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file here")
     talk.add_argument("--mute", action="store_true", help="show sentences, do not say them")
 
@@ -68,6 +70,9 @@ def _parser() -> argparse.ArgumentParser:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code: 0, 2 wrong use, 3 not answered, 4 a device failed."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal may not have every letter
+            stream.reconfigure(errors="replace")
     parser = _parser()
     options = parser.parse_args(arguments)
     if options.command is None:
@@ -84,7 +89,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         "record": _record,
     }[options.command]
     try:
-        return run(options)
+        code = run(options)
+        sys.stdout.flush()
     except (DeviceError, JournalError) as error:
         print(error, file=sys.stderr)
         return DEVICE_FAILED
@@ -95,10 +101,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(error, file=sys.stderr)
         return WRONG_USE
     except BrokenPipeError:
+        _let_go_of_output()
         return ANSWERED
+    except OSError as error:
+        _let_go_of_output()
+        print(f"What I say cannot be written out: {error.strerror}.", file=sys.stderr)
+        return DEVICE_FAILED
     except KeyboardInterrupt:
         print("Stopped. The record is kept.", file=sys.stderr)
         return ANSWERED
+    return code
+
+
+def _let_go_of_output() -> None:
+    """Keep Python from trying once more, at its end, to write what nobody takes."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 # ---------------------------------------------------------------------------- talking
@@ -113,7 +130,8 @@ def _journal(options: argparse.Namespace) -> Journal:
     if name is None and not options.new:
         latest = jobs.latest()
         name = latest.name if latest is not None else None
-    return jobs.open_or_create(name or f"{now():%Y-%m-%d %H.%M}", now())
+    named = name or f"{now():%Y-%m-%d %H.%M}"
+    return jobs.begun(named, now()) if options.new else jobs.open_or_create(named, now())
 
 
 def _conversation(journal: Journal) -> Conversation:
@@ -129,7 +147,12 @@ def _conversation(journal: Journal) -> Conversation:
 
 
 def _typed_lines() -> Iterable[str]:
-    """Yield what is typed, line by line, with a prompt where a person types."""
+    """Yield what is typed, line by line, with a prompt where a person types.
+
+    Bytes that are no text become marks of replacement: they are not understood, and end nothing.
+    """
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
     prompt = "> " if sys.stdin.isatty() else ""
     while True:
         if prompt:
@@ -154,17 +177,22 @@ def _chat(options: argparse.Namespace) -> int:
 
 def _talk(options: argparse.Namespace) -> int:
     """Speak and type, as far as this machine can: each part that is missing is told once."""
+    from contextlib import ExitStack  # noqa: PLC0415
+
     from handsfree.app import Loop  # noqa: PLC0415
     from handsfree.edge.ear.sources import Microphone  # noqa: PLC0415
 
-    with _journal(options) as journal:
-        conversation = _conversation(journal)
+    with ExitStack() as stack:
+        conversation = _conversation(stack.enter_context(_journal(options)))
         screen = conversation.screen
         if not options.mute:
             try:
-                conversation.speaker = _speaker(options.save_voice)
+                speaker = _speaker(options.save_voice)
             except DeviceError as error:
                 screen.warn(f"{error} I print what I say.")
+            else:
+                stack.callback(speaker.close)
+                conversation.speaker = speaker
         loop = Loop(conversation)
         conversation.open()
         try:
@@ -180,11 +208,7 @@ def _talk(options: argparse.Namespace) -> int:
 
             loop.listen_to(Microphone(), open_ears())
         loop.listen_to_typing(_typed_lines())
-        try:
-            loop.run()
-        finally:
-            if conversation.speaker is not None:
-                conversation.speaker.close()
+        loop.run()
     return ANSWERED
 
 
@@ -197,7 +221,6 @@ def _speaker(folder: str | None) -> Speaker:
 
 def _has_input() -> bool:
     """Return whether something is piped in: no terminal, but not the empty device either."""
-    import os  # noqa: PLC0415
     import stat  # noqa: PLC0415
 
     mode = os.fstat(sys.stdin.fileno()).st_mode
@@ -210,11 +233,12 @@ def _ask(options: argparse.Namespace) -> int:
     from handsfree.edge.replay import Player  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
-    told, _ = Player(library()).hear(" ".join(options.question))
+    known = library()
+    told, _ = Player(known).hear(" ".join(options.question))
     if options.json:
         print(json.dumps(told.plain(), ensure_ascii=False))
     else:
-        for sentence in told.say:
+        for sentence in told.say or [known.says["not_understood"]]:
             print(sentence)
     return ANSWERED if told.outcome == "did" else NOT_ANSWERED
 
@@ -282,11 +306,15 @@ def _listen(options: argparse.Namespace) -> int:
             stack.callback(conversation.speaker.close)
         conversation.tell_warnings()
         ears = open_ears()
+        utterances = 0
         for heard, before, effects in listen_to_recording(conversation, blocks, ears):
+            utterances += 1
             if options.json and heard.alternatives:
                 text = conversation.state.moment.heard if effects else heard.alternatives[0].text
                 told = tell(text, before, conversation.state, effects, known).plain()
                 print(json.dumps(told, ensure_ascii=False), flush=True)
+        if not utterances:
+            screen.warn("I heard no speech in that. Speak nearer to the microphone.")
     return ANSWERED
 
 

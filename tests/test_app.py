@@ -1,17 +1,21 @@
 from __future__ import annotations
 
 import io
+import time
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from handsfree.app import Conversation, NoRecord
+from handsfree.app import Conversation, Loop, NoRecord
 from handsfree.dialogue.events import Alternative, Heard, Tick, Typed
 from handsfree.dialogue.state import folded
 from handsfree.edge import jobs
 from handsfree.edge.journal import Journal, read
 from handsfree.edge.terminal import Terminal
+from handsfree.edge.voice import clips
+from handsfree.edge.voice.speakers import LoudSpeaker
 from handsfree.errors import DeviceError, JournalError
 from handsfree.library import Library
 from handsfree.record.entries import FactSet, JobOpened, Noted
@@ -234,3 +238,62 @@ def test_a_job_begun_on_a_full_disk_says_so_aloud_and_pretends_nothing(
     assert "Held, not saved: one." in out.getvalue()
     journal.close()
     assert len(read(journal.path).entries) == 3
+
+
+class Slow:
+    """Renders to silence, and takes a while to play it, unless it is stopped."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.whole: list[str] = []
+        self.text = ""
+
+    def render(self, text: str) -> Path:
+        self.text = text
+        return clips.silence(self.folder / "clip.wav")
+
+    def speak_as(self, rate: int, volume: int) -> None:
+        assert (rate, volume) == (0, 0)
+
+    def play(self, path: Path, stopped: Callable[[], bool]) -> bool:
+        assert path.exists()
+        for _ in range(20):
+            if stopped():
+                return False
+            time.sleep(0.005)
+        self.whole.append(self.text)
+        return True
+
+    def close(self) -> None:
+        pass
+
+
+def test_the_last_sentence_is_said_to_its_end_when_the_typing_ends(
+    tmp_path: Path, known: Library
+) -> None:
+    slow = Slow(tmp_path)
+    speaker = LoudSpeaker(slow, slow)  # type: ignore[arg-type]
+    talk = Conversation(known, NoRecord(), Terminal(io.StringIO()), speaker)
+    loop = Loop(talk)
+    loop.listen_to_typing(["what's nineteen mil in inches\n"])
+    loop.run()
+    speaker.close()
+    assert slow.whole == [
+        "Nineteen millimetres is zero point seven four eight inches.",
+        "Nearest thirty-second: three quarters of an inch.",
+    ]
+    assert talk.state.moment.prompt_ended is not None
+
+
+def test_typing_that_breaks_off_ends_the_talk(known: Library) -> None:
+    """A thread that died without a word would leave the loop waiting for ever."""
+
+    def lines() -> Iterator[str]:
+        yield "what's nineteen mil in inches\n"
+        raise OSError("the terminal is gone")
+
+    out = io.StringIO()
+    loop = Loop(Conversation(known, NoRecord(), Terminal(out)))
+    loop.listen_to_typing(lines())
+    loop.run()
+    assert "19 mm is 0.748 in." in out.getvalue()

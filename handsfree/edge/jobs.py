@@ -10,6 +10,7 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 
 from handsfree import __version__
@@ -64,6 +65,15 @@ def open_or_create(name: str, at: datetime) -> Journal:
             journal.warnings.append(str(error))
         journal.entries = (opened,)
     return journal
+
+
+def begun(name: str, at: datetime) -> Journal:
+    """Return the journal of a new job; a name that is taken gets a number. Raises `JournalError`.
+
+    Two jobs begun in one minute are two jobs, even where the first is still open.
+    """
+    names = (name if number == 1 else f"{name} ({number})" for number in count(1))
+    return open_or_create(next(free for free in names if not path_of(free).exists()), at)
 
 
 def listed() -> list[Listed]:

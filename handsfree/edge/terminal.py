@@ -48,7 +48,8 @@ class Terminal:
 
     def warn(self, text: str) -> None:
         """Tell a fault on standard error."""
-        self._errors.print(_safe(text), style="yellow")
+        for line in text.split("\n"):
+            self._errors.print(_safe(line), style="yellow")
 
 
 def _safe(text: str) -> str:

@@ -156,3 +156,14 @@ def test_a_job_begun_on_a_full_disk_is_held_and_told(
     monkeypatch.setenv("HANDSFREE_JOBS", str(folder))
     journal.close()
     assert [job.name for job in jobs.listed()] == ["full"]
+
+
+def test_new_jobs_of_one_name_are_jobs_of_their_own(folder: Path) -> None:
+    names = []
+    with jobs.begun("2026-01-05 08.00", AT) as first, jobs.begun("2026-01-05 08.00", AT) as second:
+        assert first.path != second.path
+        first.append([Noted(at=AT, text="mine")])
+    with jobs.begun("2026-01-05 08.00", AT):
+        names = sorted(job.name for job in jobs.listed())
+    assert names == ["2026-01-05 08.00", "2026-01-05 08.00 (2)", "2026-01-05 08.00 (3)"]
+    assert len(list(folder.glob("*.jsonl"))) == 3
