@@ -304,11 +304,10 @@ def _join_cards(joiner: _Joiner, words: Mapping[str, Words], facts: Mapping[str,
                 )
         for text in own.phrases:
             joiner.phrase("calculator", card.id, text, slots, "data/phrases", card.id)
-            for name in text.presets:
-                if name not in slots:
-                    joiner.faults.append(
-                        DataError("data/phrases", card.id, f"'{name}' is not one of its slots")
-                    )
+            for name, value in text.presets.items():
+                problem = card.preset_problem(name, value)
+                if problem:
+                    joiner.faults.append(DataError("data/phrases", card.id, problem))
 
 
 def _slot_rule(joiner: _Joiner, card: Card, parameter: Parameter | Option, own: Words) -> str:

@@ -19,6 +19,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any, Literal
 
 from handsfree.errors import Refusal, WrongKind
@@ -180,6 +181,20 @@ class Card:
             if isinstance(p, Option) and p.default is not None
         }
         return {**defaults, **slots}
+
+    def preset_problem(self, name: str, value: str) -> str:
+        """Return what is wrong with a value that a phrase implies, or nothing."""
+        parameter = self.by_name.get(name)
+        if parameter is None:
+            return f"'{name}' is not one of its slots"
+        if isinstance(parameter, Option):
+            wrong = bool(parameter.options) and value not in parameter.options
+            return f"'{name}' can't be '{value}'; write {', '.join(parameter.options)}" * wrong
+        try:
+            Fraction(value)
+        except (ValueError, ZeroDivisionError):
+            return f"'{name}' is a number; write '{value}' as one, such as 90 or 22.5"
+        return ""
 
     def implausible(self, slots: Slots) -> tuple[Parameter, ...]:
         """Return the parameters whose readings lie outside what is plausible."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
+from handsfree.dialogue.in_order import requests_in_order
 from handsfree.dialogue.meanings import Answer, Do, Faulty, Meaning, Pick, Several, Stated, Value
 from handsfree.dialogue.slots import (
     any_of,
@@ -109,7 +110,7 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
     open_ones = [p.name for p in card.parameters if p.name not in have]
     for names in (missing, tuple(open_ones)):
         rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
-        found = [
+        found = requests_in_order(tokens, card, names, state, library) or [
             request
             for values in library.parser.readings(any_of(rules), tokens)
             for request in [request_of(card, tuple(values), {}, state)]

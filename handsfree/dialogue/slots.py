@@ -77,7 +77,8 @@ def request_of(
         if isinstance(parameter, Option):
             slots[name] = text
         else:
-            slots[name] = preset(parameter, text)
+            implied = preset(parameter, text)
+            slots[name] = (implied,) if parameter.many else implied
     for name, value in bound:
         parameter = card.by_name[name]
         if isinstance(parameter, Option) or not isinstance(value, Spoken):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from handsfree.calculators.card import Option, Parameter
 from handsfree.dialogue.answers import step_in_hand
+from handsfree.dialogue.in_order import run_of
 from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
 from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequence, Word
@@ -49,6 +50,9 @@ def _question(state: State, library: Library) -> list[Expansion]:
             found.append(Rule(slot_rule(card, parameter, library)))
     if len(found) > 1 and not question.choices:
         found.append(Sequence((found[0], found[1])))
+    if question.what in library.cards:
+        run = run_of(library.cards[question.what], question.missing)
+        found.extend([run] if run is not None else [])
     return found
 
 
