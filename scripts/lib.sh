@@ -1,57 +1,115 @@
-# Shared by the scripts: the virtual environment, the system packages, the project itself.
-# Everything is done once and remembered by a stamp, so that a second run needs no network.
+# Shared by the scripts: the virtual environment, the project in it, the system packages.
+# What was done is remembered by stamps, so that a second run is quick and needs no network.
 set -euo pipefail
-cd "$(dirname "${BASH_SOURCE[0]}")/.."
-VENV="${HANDSFREE_VENV:-.venv}"
+unset CDPATH
+ROOT="$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)"
+VENV="${HANDSFREE_VENV:-$ROOT/.venv}"
+case "$VENV" in /*) ;; *) VENV="$ROOT/$VENV" ;; esac
+cd "$ROOT"
 
-find_python() {
-  local name
-  for name in python3.13 python3.12 python3.11 python3 python; do
-    if command -v "$name" >/dev/null 2>&1 &&
-      "$name" -c 'import sys, venv, ensurepip; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
-      echo "$name"
-      return
-    fi
-  done
-  echo "Python 3.11 or newer with its venv module is needed: install it, then run this again." >&2
+fail() {
+  echo "$*" >&2
   exit 4
 }
 
-# packages COMMAND_OR_LIBRARY:PACKAGE …: installs what is missing, where it may.
-packages() {
-  local missing=() pair have
-  for pair in "$@"; do
-    have="${pair%%:*}"
-    if ! command -v "$have" >/dev/null 2>&1 && ! ldconfig -p 2>/dev/null | grep -q "$have"; then
-      missing+=("${pair##*:}")
-    fi
-  done
-  [ "${#missing[@]}" -eq 0 ] && return 0
-  local install=()
-  if command -v apt-get >/dev/null 2>&1; then
-    if [ "$(id -u)" -eq 0 ]; then
-      install=(env DEBIAN_FRONTEND=noninteractive apt-get)
-    elif command -v sudo >/dev/null 2>&1 && sudo -n true 2>/dev/null; then
-      install=(sudo -n env DEBIAN_FRONTEND=noninteractive apt-get)
-    fi
-  fi
-  if [ "${#install[@]}" -eq 0 ]; then
-    echo "Not installed: ${missing[*]}. Ask whoever runs this machine; typing works without." >&2
-    return 0
-  fi
-  if ! { "${install[@]}" update -qq && "${install[@]}" install -y -qq "${missing[@]}"; } >/dev/null 2>&1; then
-    echo "Could not install: ${missing[*]}. Typing works without." >&2
+# with_rights COMMAND …: runs it as root, or fails where that is not allowed without a password.
+with_rights() {
+  if [ "$(id -u)" -eq 0 ]; then
+    "$@"
+  elif command -v sudo >/dev/null 2>&1 && sudo -n true 2>/dev/null; then
+    sudo -n "$@"
+  else
+    return 1
   fi
 }
 
+# install PACKAGE …: installs system packages, or fails; a network that does not answer is not
+# waited for.
+install() {
+  command -v apt-get >/dev/null 2>&1 || return 1
+  apt() {
+    with_rights env DEBIAN_FRONTEND=noninteractive timeout 100 apt-get -qq \
+      -o Acquire::Retries=0 -o Acquire::http::Timeout=10 -o Acquire::https::Timeout=10 \
+      "$@" >/dev/null 2>&1
+  }
+  apt install -y --no-install-recommends "$@" ||
+    { apt update && apt install -y --no-install-recommends "$@"; }
+}
+
+# first_python MODULES: prints the first Python that is new enough and has these modules.
+first_python() {
+  local name
+  for name in python3.13 python3.12 python3.11 python3 python; do
+    if "$name" -c "import sys, $1; sys.exit(sys.version_info < (3, 11))" >/dev/null 2>&1; then
+      echo "$name"
+      return 0
+    fi
+  done
+  return 1
+}
+
+find_python() {
+  local bare
+  first_python ensurepip,venv && return 0
+  if bare="$(first_python sys)" && install "$("$bare" -c \
+    'import sys; print("python%d.%d-venv" % sys.version_info[:2])')"; then
+    first_python ensurepip,venv && return 0
+  fi
+  fail "Python 3.11 or newer with its venv module is needed: install it, then run this again."
+}
+
 # environment [GROUP]: the project, installed from its folder, with a group of further packages.
+# An environment with the group serves without it; one that was moved or broken is made anew.
 environment() {
-  local group="${1:-}" stamp
-  stamp="$VENV/.handsfree-$(cat pyproject.toml scripts/lib.sh | cksum | cut -d' ' -f1)${group:+-$group}"
-  [ -e "$stamp" ] && return 0
-  [ -x "$VENV/bin/python" ] || "$(find_python)" -m venv "$VENV"
-  echo "Setting up (once, about a minute) …" >&2
-  "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --upgrade 'pip>=25.1'
-  "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --editable . ${group:+--group "$group"}
-  touch "$stamp"
+  local group="${1:-}" key python
+  key="$({ echo "$ROOT"; cat pyproject.toml; } | cksum | cut -d' ' -f1)"
+  if "$VENV/bin/python" -c '' 2>/dev/null; then
+    [ -e "$VENV/.set-up-$key-$group" ] && return 0
+    [ -z "$group" ] && [ -e "$VENV/.set-up-$key-dev" ] && return 0
+  fi
+  echo "Setting up (once, a minute or two) …" >&2
+  # its programs hold the path at which it was made
+  if ! grep -qF -- "$VENV" "$VENV/pyvenv.cfg" 2>/dev/null ||
+    ! "$VENV/bin/python" -m pip --version >/dev/null 2>&1; then
+    python="$(find_python)"
+    "$python" -m venv --clear "$VENV" || fail "The environment $VENV could not be made."
+  fi
+  # groups need pip 25.1, and older ones say much about old packages
+  pip --upgrade 'pip>=25.1' &&
+    pip --editable . ${group:+--group "$group"} ||
+    fail "Packages could not be installed (see above): is there a network? Then run this again."
+  touch "$VENV/.set-up-$key-$group"
+}
+
+pip() {
+  "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check "$@"
+}
+
+# packages COMMAND_OR_LIBRARY:PACKAGE …: installs what is missing, where it may. What could not be
+# installed once is only named after that.
+packages() {
+  local missing stamp
+  [ "$(uname -s)" = Linux ] || return 0 # elsewhere the system brings its own
+  missing="$("$VENV/bin/python" - "$@" <<'PYTHON'
+import ctypes, shutil, sys
+
+for have, _, package in (pair.partition(":") for pair in sys.argv[1:]):
+    try:
+        found = ctypes.CDLL(have) if ".so" in have else shutil.which(have)
+    except OSError:
+        found = None
+    if not found:
+        print(package, end=" ")
+PYTHON
+)"
+  missing="${missing% }"
+  [ -z "$missing" ] && return 0
+  stamp="$VENV/.not-installed-$(echo "$missing" | cksum | cut -d' ' -f1)"
+  if [ ! -e "$stamp" ]; then
+    # shellcheck disable=SC2086 - several words on purpose
+    install $missing && return 0
+    touch "$stamp"
+  fi
+  echo "Not installed: $missing. Without them there may be no voice, but typing works;" \
+    "have them installed with: apt-get install $missing" >&2
 }
