@@ -266,7 +266,7 @@ EVALUATORS: Mapping[str, Evaluator] = {
         "dozen",
     ),
     **_of(_measure, "fraction mixed"),
-    **_of(_fraction, "counted part on_tape"),
+    **_of(_fraction, "counted part on_tape size_fraction"),
     **_of(_joined, "figure"),
     **_of(lambda values: _joined(values) * 2, "double double_ones"),
     **_of(lambda values: _joined(values) * 3, "triple"),

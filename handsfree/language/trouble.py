@@ -225,6 +225,13 @@ def _whole_or_more(tokens: Tokens, _: str) -> Diagnosis | None:
     return Diagnosis("whole_or_more" if top >= bottom else "not_tape", {"said": fraction})
 
 
+def _not_lowest(tokens: Tokens, rule: str) -> Diagnosis | None:
+    """Return that a tube size was told in parts that nobody sells it by: four eighths."""
+    if rule != "size" or _reads("<counted> [<inch_word>]", tokens) is None:
+        return None
+    return Diagnosis("not_lowest", {"said": " ".join(tokens)})
+
+
 def _units_said(tokens: Tokens) -> frozenset[str]:
     """Return the lengths' units that stand anywhere in the tokens."""
     parse = number_parser().session(tokens)
@@ -276,6 +283,7 @@ _CHECKS: tuple[Callable[[Tokens, str], Diagnosis | None], ...] = (
     _too_long,
     _over_a_foot,
     _over_a_pound,
+    _not_lowest,
     _whole_or_more,
     _mixed_systems,
     _another_slot,
