@@ -274,7 +274,8 @@ EVALUATORS: Mapping[str, Evaluator] = {
         _slot,
         "measure amount some signed bare_length unit_length heavy_part part_of clipped_length "
         "length decimal_inch angle half_pressure pressure gauge_pressure absolute_pressure vacuum "
-        "torque part_of_mass clipped_mass mass mass_per_length volume flow part_of_time "
+        "torque part_of_mass clipped_mass mass mass_per_length volume flow force energy power "
+        "part_of_time "
         "time_amount time "
         "slope ratio decimal_size metric_size",
     ),
