@@ -42,6 +42,9 @@ class Kind(StrEnum):
     MASS = "mass"
     MASS_PER_LENGTH = "mass per length"
     VOLUME = "volume"
+    FORCE = "force"
+    ENERGY = "energy"
+    POWER = "power"
     FLOW = "flow"
     TIME = "time"
     SLOPE = "slope"
@@ -97,6 +100,9 @@ def _registry() -> pint.UnitRegistry[Any]:
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
     registry.define("micron_of_mercury = 0.001 * mmHg")
     registry.define("inch_of_vacuum = -1 * inHg")
+    # The Btu of the International Table; pint's own is the rounded one of ISO 31-4.
+    registry.define("table_btu = 1055.05585262 * joule")
+    registry.define("refrigeration_ton = 12000 * table_btu / hour")
     return registry
 
 

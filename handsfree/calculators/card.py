@@ -72,6 +72,15 @@ class Parameter:
         """Return the name of the grammar rule that reads this parameter."""
         return self.rule or self.kind.replace(" ", "_")
 
+    @property
+    def band(self) -> tuple[Reading | None, Reading | None]:
+        """Return the lowest and the highest reading that is plausible, None where nothing is."""
+        low, high = (
+            None if end is None else Reading(end, self.unit, self.kind)
+            for end in (self.low, self.high)
+        )
+        return low, high
+
 
 @dataclass(frozen=True, slots=True)
 class Option:

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.in_order import requests_in_order
+from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Answer, Do, Faulty, Meaning, Pick, Several, Stated, Value
 from handsfree.dialogue.slots import (
     any_of,
@@ -14,19 +15,27 @@ from handsfree.dialogue.slots import (
     fact_rule,
     fact_value,
     fewest_missing,
+    is_plausible,
     request_of,
     slot_rule,
     tape,
 )
 from handsfree.dialogue.state import State
+from handsfree.dialogue.wording import choices_told
+from handsfree.errors import WrongKind
 from handsfree.language.grammar import Rule
 from handsfree.language.matching import Hit
-from handsfree.language.numbers import readings
+from handsfree.language.numbers import figures_value, readings
+from handsfree.language.spoken import LONGEST_NUMBER
 from handsfree.language.tokens import tokenise
-from handsfree.language.units import to_reading
+from handsfree.language.units import Ambiguous, settle, usual_units
 from handsfree.library import Library
 from handsfree.procedures.model import Step
+from handsfree.procedures.model import Value as StepValue
 from handsfree.quantity import Kind, Reading
+
+ORDINALS = ("first", "second")
+ARTICLES = frozenset(("the", "one"))
 
 
 def to_question(
@@ -55,16 +64,25 @@ def to_question(
 def _unit(
     tokens: tuple[str, ...], parameter: Parameter | Option, library: Library
 ) -> tuple[str, Kind] | None:
-    """Return the unit that was said for a bare number, if it was one of the parameter's kind."""
+    """Return the unit that was said for a bare number, if it was one of the parameter's kind.
+
+    "The first" and "the second" are those of the question.
+    """
     if isinstance(parameter, Option):
         return None
+    for position, unit in zip(ORDINALS, usual_units(parameter.kind), strict=False):
+        if set(tokens) - ARTICLES == {position}:
+            return unit, parameter.kind
     rule = Rule("unit_of_" + parameter.kind.replace(" ", "_"))
     found = library.parser.readings(rule, tokens)
     return (str(found[0][0]), parameter.kind) if found else None
 
 
 def _pick(tokens: tuple[str, ...], choices: tuple[str, ...], hits: list[Hit]) -> Meaning | None:
-    """Return which of the choices was said: whole, by its own words, or first and second."""
+    """Return which of the choices was said: whole, by its own words, or first and second.
+
+    A number picks the choice that has it, also figure by figure ("one three" for thirteen).
+    """
     sides = [tokenise(choice) for choice in choices]
     own = (
         [tuple(word for word in side if word not in sides[1 - i]) for i, side in enumerate(sides)]
@@ -72,16 +90,37 @@ def _pick(tokens: tuple[str, ...], choices: tuple[str, ...], hits: list[Hit]) ->
         else [sides[0]]
     )
     for position, side in enumerate(sides):
-        ordinal = ("first", "second")[position]
-        said = set(tokens) - {"the", "one"}
+        ordinal = ORDINALS[position]
+        said = set(tokens) - ARTICLES
         if tokens == side or said == {ordinal} or (said <= set(side) and said & set(own[position])):
             return Pick(position)
+    worth = _worth(tokens)
+    having = [bool(worth & _numbers_in(side)) for side in sides]
+    if having.count(True) == 1:
+        return Pick(having.index(True))
     spoken = {hit.phrase.id for hit in hits if hit.phrase.kind == "command"}
     if len(sides) == 1 and "yes" in spoken:
         return Pick(0)
     if spoken & {"no", "leave", "wrong"} or tokens == ("neither",):
         return Pick(None)
     return None
+
+
+def _worth(tokens: tuple[str, ...]) -> set[Fraction]:
+    """Return what tokens are worth as a number, said as one or figure by figure."""
+    figures = figures_value(tokens)
+    found = {spoken.value for rule in ("number", "length") for spoken in readings(tokens, rule)}
+    return found | ({figures} if figures is not None else set())
+
+
+def _numbers_in(tokens: tuple[str, ...]) -> set[Fraction]:
+    """Return every whole number or fraction that a sentence can hold, however it is cut."""
+    spans = (
+        tokens[start:end]
+        for start in range(len(tokens))
+        for end in range(start + 1, min(len(tokens), start + LONGEST_NUMBER) + 1)
+    )
+    return {spoken.value for span in spans for spoken in readings(span, "number")}
 
 
 def _fact_answer(
@@ -106,21 +145,26 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
     state: State,
     library: Library,
 ) -> Meaning | None:
-    """Return the readings that answer a question: of what is missing first, then of the rest."""
-    open_ones = [p.name for p in card.parameters if p.name not in have]
+    """Return the readings that answer a question: of what is missing first, then of the rest.
+
+    A value that was not asked for must be plausible, and what the job knows is not open: a second
+    number in an answer is never a new bend radius.
+    """
+    held = known(card, have, state.job)
+    open_ones = [p.name for p in card.parameters if "said" in p.origins and p.name not in held]
     for names in (missing, tuple(open_ones)):
         rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
         found = requests_in_order(tokens, card, names, state, library) or [
             request
             for values in library.parser.readings(any_of(rules), tokens)
             for request in [request_of(card, tuple(values), {}, state)]
-            if request is not None
+            if request is not None and (names == missing or is_plausible(card, request))
         ]
         best = fewest_missing(card, found, have, state)
         if len(best) == 1:
-            return Answer(best[0].slots, best[0].no_unit)
+            return Answer(best[0].slots, best[0].unsettled)
         if len(best) > 1:
-            first, second = (Answer(request.slots, request.no_unit) for request in best[:2])
+            first, second = (Answer(request.slots, request.unsettled) for request in best[:2])
             return Several(*described(best[0], best[1]), (first, second))
     return None
 
@@ -168,23 +212,32 @@ def _denied(tokens: tuple[str, ...], step: Step, library: Library) -> Meaning | 
     return None
 
 
+def _bare_unit(asked: StepValue, state: State) -> str | None:
+    """Return the unit of a bare number in a step, or None where it must be asked.
+
+    A length is told by the job's tape, or in the unit of the gauge that the step names. What is
+    told in two units in the trade (torque, pressure, mass, temperature) is asked between them.
+    """
+    if asked.unit == "inch":
+        return tape(state)
+    either = usual_units(asked.kind)
+    own = asked.kind is Kind.LENGTH or len(either) == 1 or asked.unit not in either
+    return asked.unit if own else None
+
+
 def _value(tokens: tuple[str, ...], step: Step, state: State) -> Meaning | None:
     asked = step.value
     if asked is None:
         return None
     if tokens[0] in ("no", "not", "it's") and len(tokens) > 1:
         tokens = tokens[1:]
-    found: list[Reading] = []
-    bare: Fraction | None = None
-    for spoken in readings(tokens, asked.grammar_rule):
-        unit = asked.unit
-        if unit in ("inch", "millimetre") and spoken.unit is None and asked.unit == "inch":
-            unit = tape(state)
-        reading = to_reading(spoken, asked.kind, unit or None)
-        if reading is None:
-            bare = spoken.value
-        elif reading not in found:
-            found.append(reading)
-    if found or bare is not None:
-        return Value(tuple(found), bare)
-    return None
+    unit = _bare_unit(asked, state)
+    low, high = asked.band() or (None, None)
+    try:
+        found = settle(readings(tokens, asked.grammar_rule), asked.kind, unit, low, high)
+    except WrongKind:
+        return None
+    if isinstance(found, Ambiguous):
+        first, second = (Value(choice, tokens) for choice in found.choices)
+        return Several(*choices_told(found), (first, second))
+    return None if found is None else Value(found, tokens)

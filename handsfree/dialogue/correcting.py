@@ -13,14 +13,15 @@ from handsfree.calculators.card import Card, Parameter, Slot, Slots
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Change, Meaning, Several
 from handsfree.dialogue.slots import slot_rule
-from handsfree.dialogue.state import State
+from handsfree.dialogue.state import Job, State
+from handsfree.dialogue.wording import Sentence, named
 from handsfree.errors import WrongKind
 from handsfree.language.corrections import Correction, corrections
 from handsfree.language.numbers import Spoken, readings
 from handsfree.language.readback import confusable_with
 from handsfree.language.units import to_reading
 from handsfree.library import Library
-from handsfree.quantity import Kind, Reading, written
+from handsfree.quantity import Kind, Reading
 
 RECENT = 20
 """How many entries back a result can still be corrected: about ten turns."""
@@ -55,13 +56,16 @@ def correction(tokens: tuple[str, ...], state: State, library: Library) -> Meani
         return likely[0]
     if len(changes) > 1:
         first, second = changes[:2]
-        return Several(_told(first), _told(second), (first, second))
+        return Several(_told(first, slots), _told(second, slots), (first, second))
     return changes[0] if changes else None
 
 
-def _told(change: Change) -> str:
-    value = "" if change.value is None else written(change.value)
-    return f"{change.slot.replace('_', ' ')} {value}"
+def _told(change: Change, slots: Slots) -> Sentence:
+    """Return what a change would put right: `leg 12 in`, `the third leg 12 in`."""
+    held = slots.get(change.slot)
+    several = isinstance(held, tuple) and len(held) > 1 and change.place < len(_PLACES)
+    name = f"the {_PLACES[change.place]} {change.slot}" if several else change.slot
+    return named(name, "" if change.value is None else change.value)
 
 
 def _last_request(state: State, library: Library) -> tuple[Card, Slots] | None:
@@ -80,18 +84,29 @@ def _last_request(state: State, library: Library) -> tuple[Card, Slots] | None:
     return library.cards[name], slots
 
 
-def _said(card: Card, slots: Slots, state: State) -> set[str]:
-    """Return the slots that were said, and not filled from what the job knows."""
-    filled = known(card, {}, state.job)
-    return {name for name, value in slots.items() if filled.get(name) != value}
+def said(card: Card, slots: Slots, job: Job) -> set[str]:
+    """Return the slots that were said, and not filled from what the job knows.
+
+    A bender's radius and a maker's torque that are kept for the size which was said count as
+    filled: another size has others.
+    """
+    filled = known(card, {}, job)
+    size = slots.get("size")
+    by_size = filled if size is None else known(card, {"size": size}, job)
+    return {
+        name
+        for name, value in slots.items()
+        if filled.get(name) != value and (name == "size" or by_size.get(name) != value)
+    }
 
 
 def _changes(
     one: Correction, card: Card, slots: Slots, state: State, library: Library
 ) -> Iterator[Change]:
-    said = _said(card, slots, state)
+    spoken_ones = said(card, slots, state.job)
     for parameter in card.parameters:
-        held = slots.get(parameter.name) if parameter.name in said else None
+        open_to_it = one.old is not None or parameter.name in spoken_ones
+        held = slots.get(parameter.name) if open_to_it else None
         if not isinstance(parameter, Parameter) or held is None or isinstance(held, str):
             continue
         if one.which in _NAMES and parameter.name not in _NAMES[one.which]:
@@ -121,7 +136,9 @@ def _places(which: str | None, count: int) -> range:
     if which in _PLACES:
         place = _PLACES.index(which)
         return range(place, min(place + 1, count))
-    return range(count - 1, count) if which == "last" else range(count)
+    if which == "left":
+        return range(min(1, count))
+    return range(count - 1, count) if which in ("last", "right") else range(count)
 
 
 def _sensible(card: Card, parameter: Parameter, value: Reading) -> bool:

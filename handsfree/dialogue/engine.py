@@ -49,10 +49,11 @@ from handsfree.dialogue.meanings import (
     Value,
 )
 from handsfree.dialogue.puzzling import about_the_number, asked_rule
-from handsfree.dialogue.state import State
+from handsfree.dialogue.state import HEARD, State
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.dialogue.wording import render, written_out
 from handsfree.language.tokens import tokenise
 from handsfree.language.trouble import trouble
 from handsfree.library import Library
@@ -137,7 +138,7 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
 def _ask_between(turn: Turn, first: str, second: str) -> None:
     question = turn.library.says["which_of_two"].format(first=first, second=second)
     turn.write(
-        record.Asked, what="heard", question=question, choices=(first, second), words=turn.words
+        record.Asked, what=HEARD, question=question, choices=(first, second), words=turn.words
     )
     turn.say_text(question)
 
@@ -201,15 +202,15 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm
         case Unreadable():
             requests.puzzled(turn, meaning)
         case Several(first, second, _):
+            question = render(turn.library.says["which_number"], {"first": first, "second": second})
             turn.write(
                 record.Asked,
-                what="heard",
-                question=turn.library.says["which_number"].format(first=first, second=second),
-                choices=(first, second),
+                what=HEARD,
+                question=written_out(question),
+                choices=(first.speech, second.speech),
                 words=turn.words,
-                slots={},
             )
-            turn.say("which_number", first=first, second=second)
+            turn.say_sentences(question)
         case Like(sentences):
             _like(turn, sentences)
         case _:
@@ -261,27 +262,27 @@ def _like(turn: Turn, sentences: tuple[str, ...]) -> None:
         _ask_between(turn, sentences[0], sentences[1])
         return
     question = turn.library.says["did_you_mean"].format(first=sentences[0])
-    turn.write(record.Asked, what="heard", question=question, choices=sentences, words=turn.words)
+    turn.write(record.Asked, what=HEARD, question=question, choices=sentences, words=turn.words)
     turn.say_text(question)
 
 
 def _pick(turn: Turn, position: int | None) -> None:
-    """Go on with the sentence that was chosen, or with none."""
+    """Go on with the sentence that was chosen, or with none: the question beneath is open again."""
     question = turn.job.question
-    turn.write(record.AskedDropped, what="heard")
+    turn.write(record.AskedDropped, what=HEARD)
     if question is None or position is None:
-        turn.say("parked")
+        beneath = turn.job.question
+        turn.say_text(turn.library.says["parked"] if beneath is None else beneath.question)
         return
-    meaning = understand(question.choices[position], turn.state, turn.library)
-    if isinstance(meaning, Nothing | Like):
-        meaning = _described(turn, question, position)
-    _act(turn, meaning)
+    _act(turn, _chosen(turn, question, position))
 
 
-def _described(turn: Turn, question: record.Asked, position: int) -> Meaning:
-    """Return the meaning behind a description: what was said then, in the reading chosen now."""
+def _chosen(turn: Turn, question: record.Asked, position: int) -> Meaning:
+    """Return what was meant: a sentence that was heard, or one reading of what was said then."""
     again = understand(question.words, turn.state, turn.library)
-    return again.meanings[position] if isinstance(again, Several) else Nothing()
+    if isinstance(again, Several) and again.first.speech == question.choices[0]:
+        return again.meanings[position]
+    return understand(question.choices[position], turn.state, turn.library)
 
 
 def _tick(state: State, at: datetime, library: Library) -> tuple[State, tuple[Effect, ...]]:

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from handsfree.calculators.card import Slot
+from handsfree.dialogue.wording import Sentence
+from handsfree.language.units import Ambiguous
 from handsfree.quantity import Reading
 
 
@@ -35,11 +37,14 @@ class Do:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """A question to a calculator: the readings that were said, and what else they could be."""
+    """A question to a calculator: the readings that were said.
+
+    `unsettled` are numbers that can be in either of two units, which are asked between.
+    """
 
     card: str
     slots: Mapping[str, Slot]
-    no_unit: Mapping[str, Fraction] = field(default_factory=dict)
+    unsettled: Mapping[str, Ambiguous] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +63,10 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The open question is answered: values by slot."""
+    """The open question is answered: values by slot, and what is unsettled as in `Request`."""
 
     slots: Mapping[str, Slot]
-    no_unit: Mapping[str, Fraction] = field(default_factory=dict)
+    unsettled: Mapping[str, Ambiguous] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +90,10 @@ class Faulty:
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A reading for the step in hand, or the number without its unit."""
+    """A reading for the step in hand, and the tokens that said it."""
 
-    readings: tuple[Reading, ...]
-    no_unit: Fraction | None = None
+    reading: Reading
+    heard: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +125,10 @@ class Unreadable:
 
 @dataclass(frozen=True, slots=True)
 class Several:
-    """Two things may have been meant: each as a sentence that would mean it, or a description."""
+    """Two things may have been meant: each told in a few words, as written and as spoken."""
 
-    first: str
-    second: str
+    first: Sentence
+    second: Sentence
     meanings: tuple[Meaning, Meaning]
 
 

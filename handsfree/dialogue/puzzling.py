@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handsfree.calculators.card import Parameter
+from handsfree.calculators.card import Card, Option, Parameter
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.meanings import Unreadable
 from handsfree.dialogue.slots import request_of, slot_rule
@@ -26,12 +26,31 @@ def asked_rule(state: State, library: Library) -> str | None:
         if question.what not in library.cards or not question.missing:
             return None
         card = library.cards[question.what]
-        parameter = card.by_name[question.missing[0]]
-        return slot_rule(card, parameter, library) if isinstance(parameter, Parameter) else None
+        parameter = _numeric(card, card.by_name[question.missing[0]])
+        return None if parameter is None else slot_rule(card, parameter, library)
     step = step_in_hand(state, library)
     if step is not None and step.value is not None and state.job.place[-1].phase != "act":
         return step.value.grammar_rule
     return None
+
+
+def _numeric(card: Card, asked: Parameter | Option) -> Parameter | None:
+    """Return the number that answers a question: itself, or the one that makes the choice.
+
+    "What does the maker's table say?" asks for a choice, and is answered with a torque.
+    """
+    if isinstance(asked, Parameter):
+        return asked
+    return next(
+        (
+            parameter
+            for parameter in card.parameters
+            if isinstance(parameter, Parameter)
+            and parameter.only_if is not None
+            and parameter.only_if.parameter == asked.name
+        ),
+        None,
+    )
 
 
 def about_the_number(text: str, state: State, library: Library) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
-from handsfree.dialogue.correcting import corrected
+from handsfree.dialogue.correcting import corrected, said
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import (
     Answer,
@@ -20,10 +20,20 @@ from handsfree.dialogue.meanings import (
 )
 from handsfree.dialogue.state import Job, fact_key, size_key
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.wording import Band, Filling, as_written
+from handsfree.dialogue.wording import (
+    Band,
+    Filling,
+    Given,
+    Sentence,
+    as_written,
+    plain,
+    render,
+    written_out,
+)
 from handsfree.errors import Refusal, WrongKind
+from handsfree.language.units import Ambiguous
 from handsfree.library import Library
-from handsfree.quantity import Reading, number_text, written
+from handsfree.quantity import Reading
 from handsfree.record import entries as record
 
 MOST_ASKED = 2
@@ -35,7 +45,7 @@ LAST_TRY = 2
 def handle(turn: Turn, request: Request) -> None:
     """Answer a request, or ask for what it lacks."""
     card = turn.library.cards[request.card]
-    _go_on(turn, card, dict(request.slots), request.no_unit, tries=1)
+    _go_on(turn, card, dict(request.slots), request.unsettled, tries=1)
 
 
 def doubt(meaning: Meaning, job: Job, library: Library) -> float:
@@ -51,7 +61,7 @@ def doubt(meaning: Meaning, job: Job, library: Library) -> float:
     full = known(card, meaning.slots, job)
     if card.implausible(full):
         return limits.doubt_refused
-    if meaning.no_unit or card.missing(full):
+    if meaning.unsettled or card.missing(full):
         return limits.doubt_asks
     try:
         card.run(full)
@@ -68,7 +78,7 @@ def handle_answer(turn: Turn, answer: Answer) -> None:
     card = turn.library.cards[question.what]
     _keep_facts(turn, card, answer.slots, question)
     kept = {name: value for name, value in question.slots.items() if not isinstance(value, bool)}
-    _go_on(turn, card, {**kept, **answer.slots}, answer.no_unit, tries=question.tries)
+    _go_on(turn, card, {**kept, **answer.slots}, answer.unsettled, tries=question.tries)
 
 
 def correct(turn: Turn, change: Change) -> None:
@@ -78,7 +88,7 @@ def correct(turn: Turn, change: Change) -> None:
     held = question.slots if question is not None else {}
     if question is None and turn.job.calculated is not None:
         held = turn.job.calculated.inputs
-    slots = {name: value for name, value in held.items() if not isinstance(value, bool)}
+    slots: dict[str, Slot] = {n: v for n, v in held.items() if not isinstance(v, bool)}
     if change.value is None:
         if question is not None:
             turn.write(record.AskedDropped, what=question.what)
@@ -88,17 +98,19 @@ def correct(turn: Turn, change: Change) -> None:
     turn.write(
         record.Corrected, corrects=number, name=change.slot, value=change.value, words=turn.words
     )
-    if change.slot in turn.job.facts:
+    if turn.job.facts.get(change.slot) == slots.get(change.slot):
         write_fact(turn, change.slot, change.value)
     turn.say("now")
-    _go_on(turn, card, corrected(slots, change), {}, tries=1)
+    spoken = said(card, slots, turn.job) | {change.slot}
+    kept = {n: v for n, v in slots.items() if n in spoken or isinstance(v, str)}
+    _go_on(turn, card, corrected(kept, change), {}, tries=1)
 
 
 def puzzled(turn: Turn, found: Unreadable) -> None:
     """Say what is wrong with one value of a request, keep the rest, and ask for that value."""
     card = turn.library.cards[found.card]
     turn.say_text(found.why)
-    question = turn.library.question(card, card.by_name[found.slot])
+    question = plain(turn.library.question(card, card.by_name[found.slot]))
     _ask(turn, card, found.slots, (found.slot,), question, tries=1)
 
 
@@ -123,14 +135,15 @@ def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None)
 
 
 def _go_on(
-    turn: Turn, card: Card, slots: dict[str, Slot], no_unit: Mapping[str, Fraction], tries: int
+    turn: Turn, card: Card, slots: dict[str, Slot], unsettled: Mapping[str, Ambiguous], tries: int
 ) -> None:
     library = turn.library
     full = known(card, slots, turn.job)
-    if no_unit:
-        name, number = next(iter(no_unit.items()))
-        question = library.says["unit_needed"].replace("{number}", number_text(number))
-        _ask(turn, card, slots, (name,), question, tries, {name: str(number)})
+    if unsettled:
+        name, choices = next(iter(unsettled.items()))
+        bare = {name: str(choices.choices[0].value)}
+        question = render(library.says["which_reading"], {"choices": choices})
+        _ask(turn, card, slots, (name,), question, tries, bare)
         return
     wrong = card.implausible(full)
     if wrong:
@@ -146,7 +159,8 @@ def _go_on(
     if missing:
         asked = missing[:MOST_ASKED]
         questions = [library.question(card, parameter) for parameter in asked]
-        _ask(turn, card, slots, tuple(p.name for p in asked), _joined(turn, questions), tries)
+        question = plain(_joined(turn, questions))
+        _ask(turn, card, slots, tuple(p.name for p in asked), question, tries)
         return
     try:
         outcome = card.run(full)
@@ -174,7 +188,7 @@ def _ask(  # noqa: PLR0913 - what the record must keep of a question
     card: Card,
     slots: Mapping[str, Slot],
     missing: tuple[str, ...],
-    question: str,
+    question: tuple[Sentence, ...],
     tries: int,
     bare: Mapping[str, str] | None = None,
 ) -> None:
@@ -183,15 +197,16 @@ def _ask(  # noqa: PLR0913 - what the record must keep of a question
         what=card.id,
         slots=dict(slots),
         missing=missing,
-        question=question,
+        question=written_out(question),
         words=turn.words,
         tries=tries,
         bare=dict(bare or {}),
     )
-    given = [_plain(v) for v in slots.values() if not isinstance(v, str)]
+    held = [v if isinstance(v, tuple) else (v,) for v in slots.values() if not isinstance(v, str)]
+    given = tuple(one for values in held for one in values)
     if given:
-        turn.say("understood", values=", ".join(given))
-    turn.say_text(question)
+        turn.say("understood", values=Given(given))
+    turn.say_sentences(question)
 
 
 def _implausible(  # noqa: PLR0913 - as _ask
@@ -208,20 +223,13 @@ def _implausible(  # noqa: PLR0913 - as _ask
     values: dict[str, Filling] = {"name": name, "value": value}
     if tries < LAST_TRY:
         rest = {key: held for key, held in slots.items() if key != parameter.name}
-        template = turn.library.says["say_again"]
-        text = template.replace("{name}", name.capitalize()).replace("{value}", _plain(value))
-        _ask(turn, card, rest, (parameter.name,), text, tries + 1)
+        again = render(turn.library.says["say_again"], values)
+        _ask(turn, card, rest, (parameter.name,), again, tries + 1)
         return
     values["low"] = _bound(parameter, parameter.low)
     values["high"] = _bound(parameter, parameter.high)
     turn.write(record.Refused, what=card.id, reason=f"{name} out of range", words=turn.words)
     turn.say("out_of_range", **values)
-
-
-def _plain(value: Slot) -> str:
-    if isinstance(value, tuple):
-        return ", ".join(written(one) for one in value)
-    return written(value) if isinstance(value, Reading) else value
 
 
 def _bound(parameter: Parameter, value: object) -> Filling:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from fractions import Fraction
+from dataclasses import replace
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.knowing import known, preset
 from handsfree.dialogue.meanings import Request
 from handsfree.dialogue.state import State
-from handsfree.dialogue.wording import difference
+from handsfree.dialogue.wording import Sentence, difference
 from handsfree.errors import WrongKind
 from handsfree.language.grammar import Choice, Expansion, Rule, Sequence, parse_phrase
 from handsfree.language.numbers import Spoken
-from handsfree.language.units import to_reading
+from handsfree.language.units import Ambiguous, settle
 from handsfree.library import Fact, Library
 from handsfree.quantity import Reading
 
@@ -46,11 +46,12 @@ def fact_value(fact: Fact, value: Spoken | str, tape_unit: str) -> Reading | str
         return value
     if fact.kind is None:
         return None
-    unit = tape_unit if fact.unit == "inch" else (fact.unit if fact.kind == "vacuum" else None)
+    unit = tape_unit if fact.unit == "inch" else None
     try:
-        return to_reading(value, fact.kind, unit)
+        found = settle((value,), fact.kind, unit)
     except WrongKind:
         return None
+    return found if isinstance(found, Reading) else None
 
 
 def any_of(rules: Mapping[str, str]) -> Expansion:
@@ -69,9 +70,9 @@ def any_of(rules: Mapping[str, str]) -> Expansion:
 def request_of(
     card: Card, bound: tuple[tuple[str, object], ...], presets: Mapping[str, str], state: State
 ) -> Request | None:
-    """Return the request that these slot values make; None where a unit does not fit."""
+    """Return the request that these slot values make; None where a value does not fit."""
     slots: dict[str, Slot] = {}
-    no_unit: dict[str, Fraction] = {}
+    unsettled: dict[str, Ambiguous] = {}
     for name, text in presets.items():
         parameter = card.by_name[name]
         if isinstance(parameter, Option):
@@ -84,21 +85,48 @@ def request_of(
         if isinstance(parameter, Option) or not isinstance(value, Spoken):
             slots[name] = str(value)
             continue
-        assumed = tape(state) if parameter.assume == "tape" else parameter.assume
         try:
-            reading = to_reading(value, parameter.kind, assumed)
+            reading = _settled(value, parameter, state)
         except WrongKind:
             return None
-        if reading is None:
-            no_unit[name] = value.value
+        if name in unsettled or (name in slots and not parameter.many):
+            return None  # one value said twice is a slip, even where both are the same
+        if isinstance(reading, Ambiguous):
+            unsettled[name] = reading
         elif parameter.many:
             earlier = slots.get(name, ())
             slots[name] = (*(earlier if isinstance(earlier, tuple) else ()), reading)
-        elif name in slots and slots[name] != reading:
-            return None
         else:
             slots[name] = reading
-    return Request(card.id, slots, no_unit)
+    return _in_other_unit(card, Request(card.id, slots, unsettled))
+
+
+def _settled(value: Spoken, parameter: Parameter, state: State) -> Reading | Ambiguous:
+    """Return what was said in a slot; raises `WrongKind` for what can't be meant there."""
+    assumed = tape(state) if parameter.assume == "tape" else parameter.assume
+    found = settle((value,), parameter.kind, assumed, *parameter.band)
+    if found is None:
+        raise WrongKind("number without a unit", parameter.kind)
+    return found
+
+
+def _in_other_unit(card: Card, request: Request) -> Request:
+    """Return the request with a bare number taken in the unit that it is not converted to.
+
+    "Six hundred in bar" is six hundred psi: nobody converts bar to bar.
+    """
+    targets = {
+        request.slots.get(option.name)
+        for option in card.parameters
+        if isinstance(option, Option) and option.units_of
+    }
+    slots, unsettled = dict(request.slots), dict(request.unsettled)
+    for name, ambiguous in request.unsettled.items():
+        left = [reading for reading in ambiguous.choices if reading.unit not in targets]
+        if len(left) == 1:
+            slots[name] = left[0]
+            del unsettled[name]
+    return replace(request, slots=slots, unsettled=unsettled)
 
 
 def fewest_missing(
@@ -107,14 +135,14 @@ def fewest_missing(
     """Return the plausible requests that leave the least to ask, the fullest of them, each once.
 
     "Ninety at twelve three eighths" is twelve on three-eighths tube before it is 12-3/8: that
-    reading gives one thing more. What was understood is said back with the question or answer.
+    reading gives one thing more. Where the job knows the tube already, both are as full, and it
+    is asked. What was understood is said back with the question or answer.
     """
-    plausible = [r for r in requests if not card.implausible(r.slots)] or requests
-    counts = [
-        len(card.missing(known(card, {**have, **request.slots}, state.job))) + len(request.no_unit)
-        for request in plausible
-    ]
-    ranks = [(count, -_fullness(r)) for r, count in zip(plausible, counts, strict=True)]
+    plausible = [r for r in requests if is_plausible(card, r)] or requests
+    ranks: list[tuple[int, int]] = []
+    for request in plausible:
+        full = known(card, {**have, **_either(request)}, state.job)
+        ranks.append((len(card.missing(full)) + len(request.unsettled), -_fullness(full)))
     best: list[Request] = []
     for request, rank in zip(plausible, ranks, strict=True):
         if rank == min(ranks) and request not in best:
@@ -122,11 +150,21 @@ def fewest_missing(
     return best
 
 
-def _fullness(request: Request) -> int:
-    """Return how many values a request gives."""
-    return sum(len(v) if isinstance(v, tuple) else 1 for v in request.slots.values())
+def _either(request: Request) -> dict[str, Slot]:
+    """Return the slots of a request, with the first of two units where it is unsettled."""
+    return {**request.slots, **{name: one.choices[0] for name, one in request.unsettled.items()}}
 
 
-def described(first: Request, second: Request) -> tuple[str, str]:
+def is_plausible(card: Card, request: Request) -> bool:
+    """Return whether every value of a request is plausible in its slot."""
+    return not card.implausible(_either(request))
+
+
+def _fullness(slots: Mapping[str, Slot]) -> int:
+    """Return how many values there are."""
+    return sum(len(v) if isinstance(v, tuple) else 1 for v in slots.values())
+
+
+def described(first: Request, second: Request) -> tuple[Sentence, Sentence]:
     """Return two readings of one request, each told by what is different in it."""
-    return difference(first.slots, second.slots)
+    return difference({**first.slots, **first.unsettled}, {**second.slots, **second.unsettled})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from handsfree.dialogue.manner import turned
 from handsfree.quantity import Reading, written
@@ -13,6 +13,14 @@ from handsfree.record.entries import Entry, Place, Value
 
 TRAIL = 10
 """How many steps can be opened again, one after the other."""
+
+
+HEARD = "heard"
+"""What a question is about that asks which of two sentences or readings was meant."""
+
+
+STAYS_OPEN = timedelta(minutes=2)
+"""How long a question waits while another one is asked. Common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +40,7 @@ class Job:
     passes: Mapping[str, int] = field(default_factory=dict)
     joints: int = 0
     question: record.Asked | None = None
+    beneath: record.Asked | None = None
     timers: Mapping[str, record.TimerStarted] = field(default_factory=dict)
     settings: Mapping[str, int] = field(default_factory=dict)
     calculated: record.Calculated | None = None
@@ -98,7 +107,9 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             left = {name: flag for name, flag in job.flags.items() if name != entry.flag}
             return replace(job, flags=left)
         case record.ProcedureStarted():
-            return replace(job, place=entry.place, pending=None, question=None, trail=())
+            return replace(
+                job, place=entry.place, pending=None, question=None, beneath=None, trail=()
+            )
         case record.StepClosed():
             trail = (*job.trail, (entry.procedure, entry.step, job.place))[-TRAIL:]
             return replace(job, place=entry.place, pending=None, trail=trail)
@@ -121,13 +132,21 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.JointMade():
             return replace(job, joints=entry.number, passes={}, values={})
         case record.Asked():
-            return replace(job, question=entry)
+            held = job.question if entry.what == HEARD else None
+            beneath = job.beneath if held is not None and held.what == HEARD else held
+            return replace(job, question=entry, beneath=beneath)
         case record.AskedDropped():
-            return replace(job, question=None)
+            return replace(job, question=job.beneath, beneath=None)
         case record.Calculated():
-            return replace(job, question=None, calculated=entry, calculated_at=job.entries)
+            return replace(
+                job,
+                question=_still_open(job, entry),
+                beneath=None,
+                calculated=entry,
+                calculated_at=job.entries,
+            )
         case record.Refused():
-            return replace(job, question=None)
+            return replace(job, question=None, beneath=None)
         case record.TimerStarted():
             return replace(job, timers={**job.timers, entry.name: entry})
         case record.TimerEnded():
@@ -141,6 +160,17 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             return replace(job, settings=turned(job.settings, entry.value))
         case record.Corrected() | record.Noted():
             return job
+
+
+def _still_open(job: Job, answered: record.Calculated) -> record.Asked | None:
+    """Return the question that stays open when another one was asked and answered in between.
+
+    "What's three hundred mil in inches" may be asked to answer "how far from the end?".
+    """
+    for question in (job.question, job.beneath):
+        if question is not None and question.what not in (HEARD, answered.calculator):
+            return question if answered.at - question.at < STAYS_OPEN else None
+    return None
 
 
 def rework_key(place: Place) -> str:

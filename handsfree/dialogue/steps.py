@@ -12,7 +12,7 @@ from handsfree.dialogue.meanings import Answer, Value
 from handsfree.dialogue.state import rework_key
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import await_phase, close, fillings, finish, prompt, said_time
-from handsfree.dialogue.wording import Filling
+from handsfree.dialogue.wording import Filling, ReadBack
 from handsfree.errors import Refusal
 from handsfree.procedures.model import Fault, Procedure, Step
 from handsfree.quantity import Reading, written
@@ -206,14 +206,7 @@ def value(turn: Turn, step: Step, meant: Value) -> None:
     asked = step.value
     if asked is None:
         return
-    if not meant.readings:
-        turn.say("unit_needed", number=written_number(meant))
-        return
-    if len(meant.readings) > 1:
-        first, second = meant.readings[:2]
-        turn.say("which_number", first=first, second=second)
-        return
-    reading = meant.readings[0]
+    reading = meant.reading
     band = asked.band()
     if band is not None:
         low, high = band
@@ -223,15 +216,10 @@ def value(turn: Turn, step: Step, meant: Value) -> None:
     await_phase(turn, step, "confirm", reading)
     verdict, filled, _ = judge(turn, step, reading)
     turn.number(written(reading))
-    turn.say_text("{value}.", {"value": reading})
+    turn.say_text("{value}.", {"value": ReadBack(reading, meant.heard)})
     if verdict:
         turn.say_text(verdict, filled)
     turn.say("right")
-
-
-def written_number(meant: Value) -> str:
-    """Return a bare number as written."""
-    return str(meant.no_unit)
 
 
 def judge(turn: Turn, step: Step, reading: Reading) -> tuple[str, dict[str, Filling], str]:

@@ -57,6 +57,10 @@ class Turn:
     ) -> None:
         """Say a template, sentence by sentence."""
         sentences = plain(template) if values is None else render(template, values)
+        self.say_sentences(sentences, urgent=urgent)
+
+    def say_sentences(self, sentences: tuple[Sentence, ...], *, urgent: bool = False) -> None:
+        """Say sentences that are filled already, one by one."""
         for sentence in sentences:
             self._speak(sentence, urgent=urgent)
 

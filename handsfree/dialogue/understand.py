@@ -21,9 +21,11 @@ from handsfree.dialogue.meanings import (
     Request,
     Several,
 )
-from handsfree.dialogue.puzzling import unreadable
+from handsfree.dialogue.puzzling import about_the_number, unreadable
 from handsfree.dialogue.slots import described, fact_value, fewest_missing, request_of, tape
 from handsfree.dialogue.state import State
+from handsfree.dialogue.wording import as_it_stands
+from handsfree.language.confusables import ToldApart, swaps
 from handsfree.language.corrections import repaired
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
@@ -56,9 +58,24 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         to_question(tokens, hits, state, library)
         or to_step(tokens, state, library)
         or correction(tokens, state, library)
+        or _misfit(text, hits, state, library)
         or _anything(hits, state, library)
     )
     return found or _second_try(text, tokens, state, library)
+
+
+def _misfit(text: str, hits: list[Hit], state: State, library: Library) -> Nothing | None:
+    """Return that a bare number does not fit what is waited for: the trouble is told then.
+
+    "Fifty five psi" to a question about torque is a slip of the tongue, and no conversion.
+    """
+    tokens = tokenise(text)
+    bare = hits and all(
+        isinstance(value, Spoken) and value.words == tokens
+        for hit in hits
+        for _, value in hit.bound
+    )
+    return Nothing() if bare and about_the_number(text, state, library) else None
 
 
 def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
@@ -76,7 +93,25 @@ def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Libra
     put_right = normalised(tokens)
     if put_right != tokens:
         return understand(" ".join(put_right), state, library)
-    return unreadable(tokens, state, library) or _alike(tokens, state, library)
+    return (
+        unreadable(tokens, state, library)
+        or _alike(tokens, state, library)
+        or (Nothing() if about_the_number(text, state, library) else None)
+        or _sounds_like(tokens, state, library)
+    )
+
+
+def _sounds_like(tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
+    """Return the sentence to ask about where a word has the sound of another ("ninety two …")."""
+    for other, told_apart in swaps(tokens):
+        if told_apart is ToldApart.PLACE:
+            found = _anything(library.book.matches(other), state, library)
+            if isinstance(found, Request | Several):
+                return Like((" ".join(other),))
+            alike = _alike(other, state, library)
+            if alike is not None:
+                return alike
+    return Nothing()
 
 
 def _paused(hits: list[Hit]) -> Meaning:
@@ -138,7 +173,7 @@ def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None
         card = library.cards[hit.phrase.id]
         bound = tuple((name, value) for name, value in hit.bound)
         request = request_of(card, bound, hit.phrase.presets, state)
-        bare = request is not None and request.no_unit and not hit.literal
+        bare = request is not None and request.unsettled and not hit.literal
         if request is not None and not bare:
             by_card.setdefault(card.id, []).append(request)
             most[card.id] = max(most.get(card.id, 0), hit.literal)
@@ -148,7 +183,7 @@ def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None
     for name, requests in by_card.items():
         card = library.cards[name]
         best = fewest_missing(card, requests, {}, state)
-        ranked.extend((len(request.no_unit), -most[name], request) for request in best)
+        ranked.extend((len(request.unsettled), -most[name], request) for request in best)
     ranked.sort(key=lambda entry: entry[:2])
     top = [request for *rank, request in ranked if rank == list(ranked[0][:2])]
     if len(top) == 1:
@@ -156,7 +191,8 @@ def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None
     if top[0].card == top[1].card:
         return Several(*described(top[0], top[1]), (top[0], top[1]))
     titles = [library.words[request.card].title for request in top[:2]]
-    return Several(titles[0], titles[1], (top[0], top[1]))
+    first, second = (as_it_stands(title) for title in titles)
+    return Several(first, second, (top[0], top[1]))
 
 
 def _facts(hits: list[Hit], state: State, library: Library) -> Meaning | None:
@@ -186,8 +222,8 @@ SLOT_RULES = (
 )
 
 
-def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
-    """Return what the sentence that this one is very like means, or those to ask about."""
+def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
+    """Return what the sentence that this one is very like means, those to ask about, or None."""
     near = [
         found
         for found in library.book.nearest(tokens, SLOT_RULES)
@@ -195,7 +231,7 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
         and found.sentence != tokens
     ]
     if not near or near[0].likeness < UNSURE:
-        return Nothing()
+        return None
     lead = near[0].likeness - (near[1].likeness if len(near) > 1 else 0)
     if near[0].likeness >= SURE and lead >= GAP:
         return understand(" ".join(near[0].sentence), state, library)

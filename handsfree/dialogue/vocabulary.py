@@ -13,6 +13,7 @@ from handsfree.library import Library
 from handsfree.procedures.model import Step
 
 ALWAYS = ("stop", "emergency")
+ORDINALS = ("first", "second", "the first", "the second", "the first one", "the second one")
 
 
 def vocabulary(state: State, library: Library) -> Grammar:
@@ -36,7 +37,10 @@ def _question(state: State, library: Library) -> list[Expansion]:
         return []
     found: list[Expansion] = [_words(choice) for choice in question.choices if tokenise(choice)]
     if question.choices:
-        found.extend(_words(text) for text in ("first", "second", "the first one", "neither"))
+        found.extend(_words(text) for text in (*ORDINALS, "neither"))
+        found.append(Rule("figures"))
+    if question.bare:
+        found.extend(_words(text) for text in ORDINALS)
     for name in question.bare:
         kind = library.cards[question.what].by_name[name]
         if isinstance(kind, Parameter):

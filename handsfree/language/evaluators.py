@@ -216,6 +216,12 @@ def _sixties(unit: str, of: str) -> Evaluator:
     return evaluate
 
 
+def _clock(values: Values) -> Spoken:
+    """Value of "two thirty": minutes, and the seconds after them."""
+    whole, *rest = _numbers(values)
+    return Spoken(whole * 60 + sum(rest), "second", sense=Sense.CLOCK)
+
+
 def _one_in(values: Values) -> Spoken:
     return Spoken(Fraction(100) / _total(values), "percent")
 
@@ -260,15 +266,17 @@ EVALUATORS: Mapping[str, Evaluator] = {
         "dozen",
     ),
     **_of(_measure, "fraction mixed"),
-    **_of(_fraction, "counted part on_tape"),
+    **_of(_fraction, "counted part on_tape size_fraction"),
     **_of(_joined, "figure"),
     **_of(lambda values: _joined(values) * 2, "double double_ones"),
     **_of(lambda values: _joined(values) * 3, "triple"),
     **_of(
         _slot,
         "measure amount some signed bare_length unit_length heavy_part part_of clipped_length "
-        "length decimal_inch angle pressure gauge_pressure absolute_pressure vacuum "
-        "torque part_of_mass clipped_mass mass mass_per_length volume flow part_of_time time "
+        "length decimal_inch angle half_pressure pressure gauge_pressure absolute_pressure vacuum "
+        "torque part_of_mass clipped_mass mass mass_per_length volume flow force energy power "
+        "part_of_time "
+        "time_amount time "
         "slope ratio decimal_size metric_size",
     ),
     **_of(_plain, "number integer count"),
@@ -306,6 +314,7 @@ EVALUATORS: Mapping[str, Evaluator] = {
     "kilos_and_tenths": _parts_of("kilogram", 10),
     "hours_and_minutes": _sixties("minute", "hour"),
     "minutes_and_seconds": _sixties("second", "minute"),
+    "clock": _clock,
     "one_in": _one_in,
     "mil_in_metre": _mil_in_metre,
     "inches_in_feet": _inches_in_feet,

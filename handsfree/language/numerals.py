@@ -44,6 +44,12 @@ def fraction_numeral(token: str) -> Fraction | None:
     return Fraction(int(found[1]), int(found[2]))
 
 
+def lowest_numeral(token: str) -> Fraction | None:
+    """Return a typed fraction of the tape in lowest terms (`3/8`, not `4/8`), or None."""
+    value = fraction_numeral(token)
+    return value if value is not None and str(value) == token else None
+
+
 def mixed_numeral(token: str) -> Fraction | None:
     """Return a typed whole number with a fraction of the tape (`14-1/4`), or None."""
     found = _MIXED.fullmatch(token)
@@ -96,6 +102,7 @@ NUMERALS: Mapping[str, Terminal] = {
     "zero_numeral": zero_numeral,
     "decimal_numeral": decimal_numeral,
     "fraction_numeral": fraction_numeral,
+    "lowest_numeral": lowest_numeral,
     "mixed_numeral": mixed_numeral,
     "inch_numeral": _below(INCHES_IN_A_FOOT, whole_numeral, decimal_numeral, mixed_numeral),
     "ounce_numeral": _below(OUNCES_IN_A_POUND, whole_numeral, decimal_numeral, mixed_numeral),

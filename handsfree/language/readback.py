@@ -11,7 +11,15 @@ from handsfree.language.numbers import number_parser
 from handsfree.language.speaking import on_tape, say_decimal, say_number, say_reading
 from handsfree.language.tokens import tokenise
 from handsfree.language.units import Ambiguous
-from handsfree.quantity import OUNCES_IN_A_POUND, Reading
+from handsfree.quantity import (
+    OUNCES_IN_A_POUND,
+    Reading,
+    feet_text,
+    number_text,
+    pounds_text,
+    units,
+    written,
+)
 
 SAID_IN_FEET = 48
 """From this many inches on, a length is easier to see in feet and inches."""
@@ -54,6 +62,22 @@ def read_back(reading: Reading, heard: tuple[str, ...] = ()) -> str:
     return say_reading(reading, digits=True)
 
 
+def written_back(reading: Reading, heard: tuple[str, ...] = ()) -> str:
+    """Return the same as written: `14-1/4 in (14.25 in)`, `6 ft 2 in (74 in)`, `1 lb 2 oz (18 oz)`.
+
+    A number that has no other form stands alone: figures on paper are not misread for each other.
+    """
+    value = reading.value
+    if reading.unit == "inch" and on_tape(value):
+        if value > 0 and (value >= SAID_IN_FEET or _FEET & set(heard)):
+            return f"{feet_text(reading)} ({written(reading)})"
+        if Fraction(value).denominator != 1:
+            return f"{written(reading)} ({number_text(value)} {units()[reading.unit].symbol})"
+    if reading.unit == "ounce" and value > OUNCES_IN_A_POUND:
+        return f"{pounds_text(reading)} ({written(reading)})"
+    return written(reading)
+
+
 def _in_inches(reading: Reading) -> str:
     whole = Fraction(reading.value).denominator == 1
     return say_reading(reading, "plain" if whole else "decimal", digits=True)
@@ -64,8 +88,14 @@ def say_choices(ambiguous: Ambiguous) -> str:
 
     Teens and round tens also figure by figure, so that the two differ to the ear.
     """
-    first, second = (_choice(reading) for reading in ambiguous.choices)
+    first, second = say_each(ambiguous)
     return f"{first}, or {second}"
+
+
+def say_each(ambiguous: Ambiguous) -> tuple[str, str]:
+    """Return each of the two readings that are asked about, in words."""
+    first, second = ambiguous.choices
+    return _choice(first), _choice(second)
 
 
 def _choice(reading: Reading) -> str:
@@ -74,4 +104,4 @@ def _choice(reading: Reading) -> str:
     return say_reading(reading, digits=True)
 
 
-__all__ = ["Confusable", "confusable_with", "read_back", "say_choices"]
+__all__ = ["Confusable", "confusable_with", "read_back", "say_choices", "say_each", "written_back"]

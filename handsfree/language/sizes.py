@@ -48,9 +48,8 @@ def as_sold(spoken: Spoken) -> Spoken:
     value, unit = spoken.value, spoken.unit
     if spoken.basis == "nominal" and unit == "inch":
         value += known.over_nominal
-        spoken = replace(spoken, value=value)
     if unit in ("inch", None) and value in known.inch:
-        return replace(spoken, unit="inch")
+        return replace(spoken, value=value, unit="inch")
     if unit in ("millimetre", None):
         if value in known.named:
             return replace(spoken, value=known.named[value], unit="inch")

@@ -25,6 +25,8 @@ class Sense(StrEnum):
     """As in "six two" for 6.2."""
     POINT_TWO = "two figures after the point"
     """As in "one fifty" for 1.50."""
+    CLOCK = "minutes and seconds"
+    """As in "two thirty" for two minutes thirty."""
     FIGURES = "figure by figure"
     """As in "five zero" for 50."""
     THOUSANDTHS = "thousandths"

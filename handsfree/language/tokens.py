@@ -24,7 +24,10 @@ LONGEST = 10_000
 
 _VULGAR = re.compile(r"([0-9]?)([¼½¾⅐-⅞])")
 _ANY_JOINT, _TIGHT_JOINT = r"(?:\.?[ ]|[.\u00b7*-])", "[.\u00b7*-]"
-_METRIC = ("millimetre", "centimetre", "metre", "bar", "kilogram", "gram", "litre", "celsius")
+_METRIC = (
+    *("millimetre", "centimetre", "metre", "kilogram", "gram", "litre", "celsius"),
+    *("bar", "millibar", "pascal", "kilopascal", "megapascal", "newton_metre"),
+)
 
 
 def _vulgar(found: re.Match[str]) -> str:
@@ -144,6 +147,6 @@ def _hyphen(line: str, place: int) -> tuple[str, ...]:
         return ()
     if re.search(r"[0-9]$", before) and re.match(r"[.0-9]", after):
         return ("-",)
-    if re.search(r"[a-z]$", before):
+    if re.search(r"[a-z'\"]$", before):
         return ()
     return ("minus",)

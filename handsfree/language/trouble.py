@@ -16,14 +16,16 @@ from handsfree.language.grammar import Expansion, Rule, parse_phrase
 from handsfree.language.numbers import SLOT_RULES, number_parser, number_rules, readings
 from handsfree.language.numerals import numeral
 from handsfree.language.speaking import say_number
-from handsfree.language.spoken import LONGEST_NUMBER, Spoken
-from handsfree.language.units import ABOVE_ZERO, METRIC_LENGTHS
+from handsfree.language.spoken import LONGEST_NUMBER, Sense, Spoken
+from handsfree.language.units import ABOVE_ZERO, METRIC_LENGTHS, NO_TAPE_FRACTIONS, SIGNED
 from handsfree.quantity import Kind, units
 
 Tokens = tuple[str, ...]
 MOST_FIGURES = 7
 INCH_SIDE = frozenset(("inch", "foot", "thou"))
 _NAMES = {"size": "tube size", "decimal_inch": "diameter"}
+_PLAIN = frozenset((Sense.SAID, Sense.FRACTION, Sense.FIGURES))
+"""Ways of saying in which a unit was said and not only supplied."""
 _MINUS = frozenset(("minus", "negative"))
 _JOINTS = frozenset(("to", "and", "by", "or", "then", "x", "-"))
 _COMMA = re.compile(r"[0-9]+,[0-9]+")
@@ -89,6 +91,8 @@ def _unusable(found: list[Spoken], rule: str) -> Diagnosis | None:
     first = found[0]
     if all(spoken.unsold for spoken in found):
         return Diagnosis("unsold", {"said": _said(first)})
+    if first.sense is Sense.FRACTION and first.unit in NO_TAPE_FRACTIONS:
+        return Diagnosis("mixed_systems")
     if first.value == 0 and _kind(rule) in ABOVE_ZERO:
         return Diagnosis("zero")
     other = {"gauge_pressure": "absolute", "absolute_pressure": "gauge"}.get(rule)
@@ -146,7 +150,8 @@ def _compound_gauge(tokens: Tokens, rule: str) -> Diagnosis | None:
 
 
 def _below_zero(tokens: Tokens, rule: str) -> Diagnosis | None:
-    below = len(tokens) > 1 and tokens[0] in _MINUS and readings(tokens[1:], rule)
+    signed = _kind(rule) in SIGNED
+    below = not signed and tokens[:1] and tokens[0] in _MINUS and readings(tokens[1:], rule)
     return Diagnosis("below_zero") if below else None
 
 
@@ -220,6 +225,13 @@ def _whole_or_more(tokens: Tokens, _: str) -> Diagnosis | None:
     return Diagnosis("whole_or_more" if top >= bottom else "not_tape", {"said": fraction})
 
 
+def _not_lowest(tokens: Tokens, rule: str) -> Diagnosis | None:
+    """Return that a tube size was told in parts that nobody sells it by: four eighths."""
+    if rule != "size" or _reads("<counted> [<inch_word>]", tokens) is None:
+        return None
+    return Diagnosis("not_lowest", {"said": " ".join(tokens)})
+
+
 def _units_said(tokens: Tokens) -> frozenset[str]:
     """Return the lengths' units that stand anywhere in the tokens."""
     parse = number_parser().session(tokens)
@@ -238,7 +250,7 @@ def _mixed_systems(tokens: Tokens, _: str) -> Diagnosis | None:
 def _another_slot(tokens: Tokens, rule: str) -> Diagnosis | None:
     for other in SLOT_RULES:
         found = readings(tokens, other) if other != rule else []
-        if any(one.unit not in (None, "one") for one in found):
+        if any(one.sense in _PLAIN and one.unit not in (None, "one") for one in found):
             return _other_kind(other, rule)
     return None
 
@@ -271,6 +283,7 @@ _CHECKS: tuple[Callable[[Tokens, str], Diagnosis | None], ...] = (
     _too_long,
     _over_a_foot,
     _over_a_pound,
+    _not_lowest,
     _whole_or_more,
     _mixed_systems,
     _another_slot,

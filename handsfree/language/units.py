@@ -31,6 +31,8 @@ ABOVE_ZERO = frozenset(
 )
 """Kinds of which nobody measures nothing; no kind but temperature is ever below zero."""
 SIGNED = frozenset((Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE, Kind.COUNT, Kind.RATIO))
+NO_TAPE_FRACTIONS = frozenset(("millimetre", "centimetre"))
+"""Units that nobody tells in quarters to sixty-fourths."""
 MOST_CHOICES = 2
 _TENS_AND_ONES = 100
 
@@ -66,6 +68,8 @@ def _check(spoken: Spoken, kind: Kind) -> None:
         raise WrongKind(Kind.ABSOLUTE_PRESSURE, kind)
     if kind is Kind.ABSOLUTE_PRESSURE and spoken.basis == "gauge":
         raise WrongKind(Kind.GAUGE_PRESSURE, kind)
+    if spoken.sense is Sense.FRACTION and spoken.unit in NO_TAPE_FRACTIONS:
+        raise WrongKind("fraction of an inch", "length in millimetres")
     if spoken.value == 0 and kind in ABOVE_ZERO:
         raise WrongKind("zero", f"{kind} above zero")
     if spoken.value < 0 and kind not in SIGNED:

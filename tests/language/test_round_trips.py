@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from handsfree.language.numbers import readings
+from handsfree.language.sizes import sizes
 from handsfree.language.speaking import Form, say_decimal, say_figures, say_integer, say_reading
 from handsfree.language.tokens import tokenise
 from handsfree.language.units import settle
@@ -128,6 +129,60 @@ def test_every_test_pressure_in_psi_and_in_bar() -> None:
     for count in range(451):
         reading = Reading(Fraction(count, 10), "bar", Kind.GAUGE_PRESSURE)
         assert _back(say_reading(reading), Kind.GAUGE_PRESSURE, "psi") == reading
+
+
+@pytest.mark.parametrize("form", ["plain", "decimal"])
+def test_every_tube_size_that_is_sold(form: Form) -> None:
+    told = [(value, "inch") for value in sizes().inch]
+    if form == "plain":
+        told += [(value, "millimetre") for value in sizes().millimetre]
+    for value, unit in told:
+        reading = Reading(value, unit, Kind.LENGTH)
+        said = say_reading(reading, form)
+        (found,) = readings(tokenise(said), "size")
+        settled = settle([found], Kind.LENGTH, None)
+        assert isinstance(settled, Reading), said
+        assert settled.to(unit).value == value, said
+
+
+def test_every_name_in_millimetres_is_the_inch_size_that_it_is_sold_as() -> None:
+    for name, value in sizes().named.items():
+        said = say_reading(Reading(name, "millimetre", Kind.LENGTH))
+        (found,) = readings(tokenise(said), "size")
+        assert (found.value, found.unit) == (value, "inch"), said
+
+
+@pytest.mark.parametrize(
+    ("unit", "most", "step"),
+    [
+        ("newton_metre", 150, Fraction(1, 2)),
+        ("foot_pound", 110, Fraction(1, 2)),
+        ("inch_pound", 1300, Fraction(1)),
+        ("kilogram_centimetre", 1500, Fraction(1)),
+    ],
+)
+def test_every_torque_to_beyond_the_largest_nut(unit: str, most: int, step: Fraction) -> None:
+    for count in range(1, int(most / step) + 1):
+        reading = Reading(count * step, unit, Kind.TORQUE)
+        for form in ("plain", "decimal"):
+            assert _back(say_reading(reading, form), Kind.TORQUE, "newton_metre") == reading
+
+
+@pytest.mark.parametrize(
+    ("unit", "kind", "most"),
+    [
+        ("psi", Kind.GAUGE_PRESSURE, 4000),
+        ("kilopascal", Kind.GAUGE_PRESSURE, 5000),
+        ("psi", Kind.ABSOLUTE_PRESSURE, 700),
+        ("micron", Kind.VACUUM, 5000),
+    ],
+)
+def test_every_pressure_of_a_line_and_every_vacuum_of_a_gauge(
+    unit: str, kind: Kind, most: int
+) -> None:
+    for count in range(1, most + 1):
+        reading = Reading(Fraction(count), unit, kind)
+        assert _back(say_reading(reading), kind, unit) == reading
 
 
 _VALUE = re.compile(r"(-?[0-9]+(?:-[0-9]+/[0-9]+|/[0-9]+|\.[0-9]+)?) ([a-z_]+)")
