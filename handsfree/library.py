@@ -132,11 +132,15 @@ class Safety(_Model):
 class Hearing(_Model):
     """When what was heard is acted on: see `data/hearing.toml`."""
 
-    for_us: float
+    fit: float
+    pause: float
+    slowest: float
     quiet: float
     margin_quiet: float
     margin_noisy: float
+    margin_alike: float
     doubt_asks: float
+    doubt_nothing: float
     doubt_refused: float
 
 

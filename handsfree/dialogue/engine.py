@@ -27,7 +27,7 @@ from handsfree.dialogue.events import (
     Tick,
     Typed,
 )
-from handsfree.dialogue.evidence import Act, Choose, Ignore, weigh
+from handsfree.dialogue.evidence import Act, Choose, Ignore, believable, weigh
 from handsfree.dialogue.meanings import (
     Answer,
     Begin,
@@ -128,10 +128,13 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
             _ask_between(turn, first, second)
             return _finished(turn)
         case Ignore():
-            best = heard.alternatives[0].text if heard.alternatives else ""
-            trusted = heard.for_us >= library.hearing.for_us
-            if trusted and about_the_number(best, state, library):
-                return _hear(state, best, heard.at, library, typed=False)
+            best = next(iter(believable(heard, library.hearing)), None)
+            if (
+                best is not None
+                and best.fit >= library.hearing.fit
+                and about_the_number(best.text, state, library)
+            ):
+                return _hear(state, best.text, heard.at, library, typed=False)
             return state, ()
 
 

@@ -13,26 +13,30 @@ CERTAIN = 100.0
 class Alternative:
     """One sentence that may have been said.
 
-    `score` is its log-likelihood in nats, summed over its alignments; only differences between
-    alternatives of one utterance mean anything.
+    `score` is its log-likelihood in nats, summed over its alignments, less what a rare way of
+    saying it costs; only differences between alternatives of one utterance mean anything. `fit`
+    is how much worse it explains the sound than any sounds could, in nats a phoneme (0 is
+    perfect). `phonemes` is how many it has at least, 0 where that is not known.
     """
 
     text: str
     score: float = 0.0
+    fit: float = 0.0
+    phonemes: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Heard:
     """An utterance as the ears heard it, best alternative first.
 
-    `for_us` is the not-for-us score in nats a phoneme (0 is a perfect fit, -1.5 the usual limit);
-    `signal_to_noise` is in decibels, None where it is not known. `second` is what a second ear
+    `duration` is in seconds, quiet before and after included, 0 where it is not known;
+    `signal_to_noise` in decibels, None where it is not known. `second` is what a second ear
     heard, None where there is only one ear.
     """
 
     alternatives: tuple[Alternative, ...]
     at: datetime
-    for_us: float = CERTAIN
+    duration: float = 0.0
     signal_to_noise: float | None = None
     second: str | None = None
 

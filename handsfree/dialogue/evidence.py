@@ -11,8 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp, log
 
-from handsfree.dialogue.events import Heard
+from handsfree.dialogue.events import Alternative, Heard
 from handsfree.dialogue.meanings import Meaning, Nothing
+from handsfree.language.confusables import heard_for_each_other
 from handsfree.library import Hearing
 
 
@@ -41,6 +42,21 @@ class _Group:
     meaning: Meaning
     text: str
     score: float
+    fit: float
+
+
+def believable(heard: Heard, limits: Hearing) -> list[Alternative]:
+    """Return the alternatives that are long enough for the time it took to say them.
+
+    Who spells a name to somebody else takes longer than the few sounds that a sentence of ours
+    finds in it.
+    """
+    spoken = heard.duration - limits.pause
+    return [
+        alternative
+        for alternative in heard.alternatives
+        if not alternative.phonemes or spoken <= limits.slowest * alternative.phonemes
+    ]
 
 
 def weigh(
@@ -56,28 +72,40 @@ def weigh(
     what can be answered more often than for what can't. Sentences that mean nothing are rivals
     like any other: where they lead, or come so near that nothing else does, nothing is done.
     """
-    if not heard.alternatives or heard.for_us < limits.for_us:
-        return Ignore()
     groups: list[_Group] = []
-    for alternative in heard.alternatives:
+    for alternative in believable(heard, limits):
         meaning = meaning_of(alternative.text)
         same = next((group for group in groups if group.meaning == meaning), None)
         if same is None:
             score = alternative.score - doubt_of(meaning)
-            groups.append(_Group(meaning, alternative.text, score))
+            groups.append(_Group(meaning, alternative.text, score, alternative.fit))
         else:
+            same.fit = max(same.fit, alternative.fit)
             same.score = _sum(same.score, alternative.score - doubt_of(meaning))
     groups.sort(key=lambda group: -group.score)
-    if isinstance(groups[0].meaning, Nothing):
+    if not groups or isinstance(groups[0].meaning, Nothing) or groups[0].fit < limits.fit:
         return Ignore()
     if heard.second is not None and meaning_of(heard.second) != groups[0].meaning:
         return _second_opinion(heard.second, meaning_of, groups)
     noisy = heard.signal_to_noise is not None and heard.signal_to_noise < limits.quiet
     needed = limits.margin_noisy if noisy else limits.margin_quiet
-    rivals = [group for group in groups[1:] if groups[0].score - group.score < needed]
+    alike = max(needed, limits.margin_alike)
+    rivals = [
+        group
+        for group in groups[1:]
+        if groups[0].score - group.score
+        < (alike if heard_for_each_other(groups[0].text, group.text) else needed)
+    ]
     if not rivals:
         return Act(groups[0].text)
-    meant = next((rival for rival in rivals if not isinstance(rival.meaning, Nothing)), None)
+    meant = next(
+        (
+            rival
+            for rival in rivals
+            if not isinstance(rival.meaning, Nothing) and rival.fit >= limits.fit
+        ),
+        None,
+    )
     return Ignore() if meant is None else Choose(groups[0].text, meant.text)
 
 

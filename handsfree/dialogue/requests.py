@@ -54,7 +54,7 @@ def doubt(meaning: Meaning, job: Job, library: Library) -> float:
     if isinstance(meaning, Several | Like | Unreadable):
         return limits.doubt_asks
     if isinstance(meaning, Nothing):
-        return limits.doubt_refused
+        return limits.doubt_nothing
     if not isinstance(meaning, Request):
         return 0.0
     card = library.cards[meaning.card]

@@ -15,6 +15,7 @@ class ToldApart(StrEnum):
 
     FIGURES = "figures"
     DECIMAL = "decimal"
+    ASKED = "asked"
     PLACE = "place"
 
 
@@ -38,6 +39,27 @@ def pairs() -> tuple[Pair, ...]:
         )
         for row in table["pair"]
     )
+
+
+@cache
+def _alike() -> frozenset[tuple[str, str]]:
+    """Return the pairs of single words that both may be meant where they stand."""
+    sides = [
+        (pair.words[0][0], pair.words[1][0])
+        for pair in pairs()
+        if pair.told_apart is not ToldApart.PLACE
+        and len(pair.words[0]) == 1
+        and len(pair.words[1]) == 1
+    ]
+    return frozenset((*sides, *((other, one) for one, other in sides)))
+
+
+def heard_for_each_other(one: str, other: str) -> bool:
+    """Return whether two sentences differ, and only by words that are heard for each other."""
+    first, second = one.split(), other.split()
+    if len(first) != len(second) or first == second:
+        return False
+    return all(a == b or (a, b) in _alike() for a, b in zip(first, second, strict=True))
 
 
 @cache

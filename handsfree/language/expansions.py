@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import log
 from typing import Any, NamedTuple
 
 
@@ -34,9 +35,18 @@ class Sequence:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One of several."""
+    """One of several; `weights` tell how often each is said against the others, none if alike."""
 
     options: tuple[Expansion, ...]
+    weights: tuple[float, ...] = ()
+
+    @property
+    def costs(self) -> tuple[float, ...]:
+        """What each option costs in nats; those said most often cost nothing."""
+        if not self.weights:
+            return (0.0,) * len(self.options)
+        most = max(self.weights)
+        return tuple(log(most / weight) for weight in self.weights)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +135,8 @@ def bind(expansion: Expansion, slots: Mapping[str, str]) -> Expansion:
             return Rule(slots[slot], bound=slot)
         case Sequence(parts):
             return Sequence(tuple(bind(part, slots) for part in parts))
-        case Choice(options):
-            return Choice(tuple(bind(option, slots) for option in options))
+        case Choice(options, weights):
+            return Choice(tuple(bind(option, slots) for option in options), weights)
         case Maybe(part):
             return Maybe(bind(part, slots))
         case Repeat(part, least):

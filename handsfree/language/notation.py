@@ -19,6 +19,7 @@ from handsfree.language.expansions import (
 _LEXEME = re.compile(
     r"""\s*(?:
         (?P<rule><[a-z][a-z0-9_]*>) | (?P<tag>\{[^{}]*\}) | (?P<quoted>"[^"]+")
+      | /(?P<weight>\d+(?:\.\d+)?)/
       | (?P<word>[^\s\[\]()<>{}|*+;="/]+) | (?P<mark>[\[\]()|*+])
     )""",
     re.VERBOSE,
@@ -63,12 +64,21 @@ class _Reader:
             raise self.fault(f"a bracket opened at column {opened + 1} is not closed", position)
 
     def choice(self) -> Expansion:
-        """Choice = sequence ('|' sequence)*."""
-        options = [self.sequence()]
+        """Choice = ['/' weight '/'] sequence ('|' ['/' weight '/'] sequence)*."""
+        start = self.peek()[2]
+        weights, options = [self.weight()], [self.sequence()]
         while self.peek()[1] == "|":
             self.take()
+            weights.append(self.weight())
             options.append(self.sequence())
-        return options[0] if len(options) == 1 else Choice(tuple(options))
+        told = tuple(weight for weight in weights if weight)
+        if told and len(told) < len(options):
+            raise self.fault("a choice gives all of its options a weight above 0, or none", start)
+        return options[0] if len(options) == 1 else Choice(tuple(options), told)
+
+    def weight(self) -> float:
+        """Return the weight that stands here, 0 where none does."""
+        return float(self.take()[1]) if self.peek()[0] == "weight" else 0.0
 
     def sequence(self) -> Expansion:
         """Sequence = (item ['*' | '+'])+."""

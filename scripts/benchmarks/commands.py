@@ -96,8 +96,10 @@ can I test with oxygen
 
 
 def _render(voice: str, text: str, file: Path) -> None:
-    # a synthesiser reads "psi" as the Greek letter
+    # a synthesiser reads "psi" as the Greek letter; flite knows metres by their American spelling
     said = text.replace("psi", "p s i")
+    if voice.startswith("flite"):
+        said = said.replace("metre", "meter")
     command = [part.format(file=file, text=said) for part in VOICES[voice]]
     subprocess.run(command, check=True, capture_output=True, timeout=20)
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from handsfree.edge.ear.builtin import BuiltInEar
+    from handsfree.edge.ear.recogniser import Hearing
 
 RECORDINGS = Path(__file__).resolve().parents[2].parent / "shared" / "speech"
 LOOP = (
@@ -115,6 +116,10 @@ def mixed(
         yield Recording(recording.folder, recording.words, samples)
 
 
+def _fits(hearing: Hearing, limit: float) -> bool:
+    return bool(hearing.alternatives) and hearing.alternatives[0].fit >= limit
+
+
 def measure_words(
     table: Table, ear: BuiltInEar, recordings: Iterator[Recording] | Sequence[Recording], name: str
 ) -> None:
@@ -122,7 +127,7 @@ def measure_words(
     from handsfree.language.grammar import Choice, Grammar, Repeat, Word  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
-    limit = library().hearing.for_us
+    limit = library().hearing.fit
     ear.listen_for(Grammar(Repeat(Choice(tuple(map(Word, LOOP.split()))), 1)))
     errors = words = right = kept = count = 0
     seconds = work = 0.0
@@ -135,7 +140,7 @@ def measure_words(
         wrong = word_errors(recording.words, heard)
         errors, words, count = errors + wrong, words + len(recording.words), count + 1
         right += wrong == 0
-        kept += hearing.for_us >= limit
+        kept += _fits(hearing, limit)
     table.share(f"{name}: word errors", errors, words)
     table.share(f"{name}: sentences wholly right", right, count)
     table.share(f"{name}: pass the not-for-us limit", kept, count)
@@ -148,14 +153,14 @@ def measure_one_word(table: Table, ear: BuiltInEar, recordings: Sequence[Recordi
     from handsfree.language.grammar import Choice, Grammar, Word  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
-    limit = library().hearing.for_us
+    limit = library().hearing.fit
     ear.listen_for(Grammar(Choice(tuple(map(Word, ONE_OF.split())))))
     right = kept = kept_right = 0
     for recording in recordings:
         hearing = ear.hear(recording.samples)
         same = bool(hearing.alternatives) and hearing.alternatives[0].text == recording.words[0]
         right += same
-        if hearing.for_us >= limit:
+        if _fits(hearing, limit):
             kept += 1
             kept_right += same
     table.share("one word: right", right, len(recordings))
@@ -187,7 +192,7 @@ def measure_others(
             hearing = ear.hear(samples)
             work += time.perf_counter() - begun
             seconds += hearing.duration
-            kept += hearing.for_us >= known.hearing.for_us
+            kept += _fits(hearing, known.hearing.fit)
             acted += bool(advance(state, hearing.event(AT), known)[1])
     table.share(f"{name}: utterances detected", detected, len(recordings))
     table.share(f"{name}: pass the not-for-us limit", kept, len(recordings))

@@ -18,12 +18,13 @@ AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
 
 def heard(
     *sentences: tuple[str, float],
-    for_us: float = 0.0,
+    fit: float = 0.0,
+    duration: float = 0.0,
     noise: float | None = None,
     second: str | None = None,
 ) -> Heard:
-    alternatives = tuple(Alternative(text, score) for text, score in sentences)
-    return Heard(alternatives, AT, for_us, noise, second)
+    alternatives = tuple(Alternative(text, score, fit, 15) for text, score in sentences)
+    return Heard(alternatives, AT, duration, noise, second)
 
 
 def outcome(event: Heard, known: Library) -> tuple[str, ...]:
@@ -39,7 +40,12 @@ FIFTEEN, FIFTY = "fifteen bar in psi", "fifty bar in psi"
 
 
 def test_a_clear_number_is_acted_on(known: Library) -> None:
-    assert outcome(heard((FIFTEEN, -10), (FIFTY, -13)), known)[0] == "calculated"
+    assert outcome(heard((FIFTEEN, -10), ("fifty four bar in psi", -13)), known)[0] == "calculated"
+    assert outcome(heard((FIFTEEN, -10), (FIFTY, -14)), known)[0] == "calculated"
+
+
+def test_words_that_are_heard_for_each_other_need_a_larger_lead(known: Library) -> None:
+    assert outcome(heard((FIFTEEN, -10), (FIFTY, -13)), known)[0] == "asked"
 
 
 def test_a_close_rival_is_asked_about(known: Library) -> None:
@@ -50,18 +56,20 @@ def test_a_close_rival_is_asked_about(known: Library) -> None:
 
 
 def test_in_noise_a_larger_lead_is_wanted(known: Library) -> None:
-    pair = ((FIFTEEN, -10.0), (FIFTY, -13.0))
+    pair = ((FIFTEEN, -10.0), (FIFTY, -14.0))
     assert outcome(heard(*pair, noise=30.0), known)[0] == "calculated"
     assert outcome(heard(*pair, noise=10.0), known)[0] == "asked"
 
 
 def test_two_ways_of_saying_one_thing_do_not_compete(known: Library) -> None:
-    event = heard(("what's 15 bar in psi", -10), ("fifteen bar in psi", -10.1), (FIFTY, -13))
+    event = heard(("what's 15 bar in psi", -10), ("fifteen bar in psi", -10.1), (FIFTY, -14))
     assert outcome(event, known)[0] == "calculated"
 
 
 def test_talk_that_is_not_for_us_is_let_pass(known: Library) -> None:
-    assert outcome(heard((FIFTEEN, -10), for_us=-1.6), known) == ()
+    assert outcome(heard((FIFTEEN, -10), fit=-1.6), known) == ()
+    assert outcome(heard((FIFTEEN, -10), duration=2.0), known)[0] == "calculated"
+    assert outcome(heard((FIFTEEN, -10), duration=4.0), known) == ()
     assert outcome(heard(), known) == ()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import product
+from math import log
 
 import pytest
 from hypothesis import given, settings
@@ -76,6 +77,16 @@ def test_faults_show_a_caret(text: str, caret: int, problem: str) -> None:
     assert line == f"    {text}"
     assert mark == " " * (4 + caret) + "^"
     assert problem in found.value.problem
+
+
+def test_weights_tell_how_often_an_option_is_said() -> None:
+    found = parse_phrase("/2/ one | /1/ (two words) | /0.5/ three")
+    assert isinstance(found, Choice)
+    assert found.costs == pytest.approx((0.0, log(2), log(4)))
+    assert parse_phrase("one | two") == Choice((Word("one"), Word("two")))
+    for text in ("/1/ one | two", "/0/ one | /1/ two"):
+        with pytest.raises(DataError, match="all of its options"):
+            parse_phrase(text)
 
 
 def test_a_grammar_file() -> None:

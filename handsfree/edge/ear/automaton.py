@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 
 import kaldifst
 
@@ -27,11 +28,14 @@ _WRITTEN_OUT = 60
 class Fragment:
     """States 0, 1, …, of which 0 starts: `arcs[state]` maps a label to the next state.
 
-    `final` are the states where it may end; none of them where nothing can be said.
+    `costs[state]` maps those labels to what they cost in nats: rare ways of saying things cost
+    something. `final` are the states where it may end, with what that costs; none of them where
+    nothing can be said.
     """
 
     arcs: tuple[Mapping[int, int], ...]
-    final: frozenset[int]
+    costs: tuple[Mapping[int, float], ...]
+    final: Mapping[int, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,55 +45,70 @@ class Automaton:
     main: Fragment
     slots: Mapping[int, Fragment]
 
-    def accepts(self, words: Sequence[int]) -> bool:
-        """Return whether these words, by number, are one of the sentences."""
-        places = self._settled({(0, -1, 0)})
+    def cost(self, words: Sequence[int]) -> float:
+        """Return what these words, by number, cost in nats; infinite where they are no sentence."""
+        places = self._settled({(0, -1, 0): 0.0})
         for word in words:
-            moved: set[tuple[int, int, int]] = set()
-            for state, slot, inner in places:
-                arcs = self.main.arcs[state] if slot < 0 else self.slots[slot].arcs[inner]
-                target = arcs.get(word)
+            moved: dict[_Place, float] = {}
+            for (state, slot, inner), cost in places.items():
+                fragment, here = (self.main, state) if slot < 0 else (self.slots[slot], inner)
+                target = fragment.arcs[here].get(word)
                 if target is not None:
-                    moved.add((target, -1, 0) if slot < 0 else (state, slot, target))
+                    place = (target, -1, 0) if slot < 0 else (state, slot, target)
+                    moved[place] = min(cost + fragment.costs[here][word], moved.get(place, inf))
             places = self._settled(moved)
-        return any(slot < 0 and state in self.main.final for state, slot, _ in places)
+        ends = (
+            cost + self.main.final[state]
+            for (state, slot, _), cost in places.items()
+            if slot < 0 and state in self.main.final
+        )
+        return min(ends, default=inf)
 
-    def _settled(self, places: set[tuple[int, int, int]]) -> set[tuple[int, int, int]]:
-        """Return the places with those that are reached from them by entering or leaving slots.
-
-        A place is (state of the main automaton, slot or -1, state inside the slot); inside a slot
-        the first is the state to go on from.
-        """
+    def _settled(self, places: dict[_Place, float]) -> dict[_Place, float]:
+        """Return the places with those that are reached from them by entering or leaving slots."""
         waiting = list(places)
         while waiting:
-            state, slot, inner = waiting.pop()
+            here = waiting.pop()
+            state, slot, inner = here
+            found: list[tuple[_Place, float]] = []
             if slot < 0:
                 found = [
-                    (target, label - SLOT, 0)
+                    ((target, label - SLOT, 0), self.main.costs[state][label])
                     for label, target in self.main.arcs[state].items()
                     if label >= SLOT
                 ]
-            else:
-                found = [(state, -1, 0)] if inner in self.slots[slot].final else []
-            waiting.extend(place for place in found if place not in places)
-            places.update(found)
+            elif inner in self.slots[slot].final:
+                found = [((state, -1, 0), self.slots[slot].final[inner])]
+            for place, added in found:
+                cost = places[here] + added
+                if cost < places.get(place, inf):
+                    places[place] = cost
+                    waiting.append(place)
         return places
 
 
-_EMPTY = Fragment(({},), frozenset())
+_Place = tuple[int, int, int]
+"""State of the main automaton, slot or -1, state inside the slot.
+
+Inside a slot the first is the state to go on from.
+"""
+_EMPTY = Fragment(({},), ({},), {})
 
 
 @dataclass
 class _Tape:
-    """Arcs (state, label, next) while they are written; label 0 is no word.
+    """Arcs (state, label, next, cost) while they are written; label 0 is no word.
 
     `rules` are those of the grammar, `slots` whether a large rule becomes a slot here.
     """
 
     rules: Mapping[str, Expansion]
     slots: bool
-    arcs: list[tuple[int, int, int]] = field(default_factory=list)
+    arcs: list[tuple[int, int, int, float]] = field(default_factory=list)
     states: int = 0
+
+    def arc(self, source: int, label: int, target: int, cost: float = 0.0) -> None:
+        self.arcs.append((source, label, target, cost))
 
     def state(self) -> int:
         self.states += 1
@@ -131,10 +150,12 @@ class Builder:
     def _minimal(self, start: Expansion, *, slots: bool) -> Fragment:
         tape = _Tape(self._rules, slots)
         outset, first, last = tape.state(), tape.state(), tape.state()
-        tape.arcs.append((outset, 0, first))
+        tape.arc(outset, 0, first)
         if not self._write(start, tape, first, last):
             return _EMPTY
-        lines = [f"{source} {target} {label} {label}" for source, label, target in tape.arcs]
+        lines = [
+            f"{source} {target} {label} {label} {cost}" for source, label, target, cost in tape.arcs
+        ]
         graph = kaldifst.compile("\n".join([*lines, str(last), ""]))
         kaldifst.rmepsilon(graph)
         graph = kaldifst.determinize(graph)
@@ -147,24 +168,30 @@ class Builder:
             case Word(text):
                 number = self._number(text)
                 if number is not None:
-                    tape.arcs.append((first, number, last))
+                    tape.arc(first, number, last)
                 return number is not None
             case Rule(name):
                 return name in tape.rules and self._write_rule(name, tape, first, last)
             case Choice(options):
                 # every option is written, so the list is made before it is asked
-                return any([self._write(option, tape, first, last) for option in options])  # noqa: C419
+                return any(
+                    [  # noqa: C419
+                        self._write_option(option, cost, tape, first, last)
+                        for option, cost in zip(options, expansion.costs, strict=True)
+                    ]
+                )
             case Maybe(part):
-                tape.arcs.append((first, 0, last))
+                tape.arc(first, 0, last)
                 self._write(part, tape, first, last)
                 return True
             case Repeat(part, least):
                 start, end = tape.state(), tape.state()
-                tape.arcs.append((first, 0, start))
+                tape.arc(first, 0, start)
                 if least == 0:
-                    tape.arcs.append((start, 0, end))
+                    tape.arc(start, 0, end)
                 found = self._write(part, tape, start, end)
-                tape.arcs.extend(((end, 0, start), (end, 0, last)))
+                tape.arc(end, 0, start)
+                tape.arc(end, 0, last)
                 return found or least == 0
             case _:
                 place = first
@@ -173,8 +200,17 @@ class Builder:
                     if not self._write(part, tape, place, following):
                         return False
                     place = following
-                tape.arcs.append((place, 0, last))
+                tape.arc(place, 0, last)
                 return True
+
+    def _write_option(
+        self, option: Expansion, cost: float, tape: _Tape, first: int, last: int
+    ) -> bool:
+        start = first
+        if cost:
+            start = tape.state()
+            tape.arc(first, 0, start, cost)
+        return self._write(option, tape, start, last)
 
     def _write_rule(self, name: str, tape: _Tape, first: int, last: int) -> bool:
         fragment = self._rule(name)
@@ -183,16 +219,17 @@ class Builder:
         if tape.slots and sum(map(len, fragment.arcs)) > _WRITTEN_OUT:
             if fragment not in self._slots:
                 self._slots.append(fragment)
-            tape.arcs.append((first, SLOT + self._slots.index(fragment), last))
+            tape.arc(first, SLOT + self._slots.index(fragment), last)
             return True
         offset = tape.states
         tape.states += len(fragment.arcs)
-        tape.arcs.append((first, 0, offset))
+        tape.arc(first, 0, offset)
         for source, arcs in enumerate(fragment.arcs):
-            tape.arcs.extend(
-                (source + offset, label, target + offset) for label, target in arcs.items()
-            )
-        tape.arcs.extend((end + offset, 0, last) for end in fragment.final)
+            for label, target in arcs.items():
+                cost = fragment.costs[source][label]
+                tape.arc(source + offset, label, target + offset, cost)
+        for end, cost in fragment.final.items():
+            tape.arc(end + offset, 0, last, cost)
         return True
 
 
@@ -202,16 +239,19 @@ def _read(graph: kaldifst.StdVectorFst) -> Fragment:
         return _EMPTY
     order: dict[int, int] = {graph.start: 0}
     arcs: list[dict[int, int]] = [{}]
-    final: set[int] = set()
+    costs: list[dict[int, float]] = [{}]
+    final: dict[int, float] = {}
     waiting = [graph.start]
     while waiting:
         state = waiting.pop()
-        if graph.final(state).value != float("inf"):
-            final.add(order[state])
+        if graph.final(state).value != inf:
+            final[order[state]] = graph.final(state).value
         for arc in kaldifst.ArcIterator(graph, state):
             if arc.nextstate not in order:
                 order[arc.nextstate] = len(order)
                 arcs.append({})
+                costs.append({})
                 waiting.append(arc.nextstate)
             arcs[order[state]][arc.ilabel] = order[arc.nextstate]
-    return Fragment(tuple(arcs), frozenset(final))
+            costs[order[state]][arc.ilabel] = arc.weight.value
+    return Fragment(tuple(arcs), tuple(costs), final)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from math import isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -67,39 +68,50 @@ class BuiltInEar:
         """Return what was said in one utterance."""
         wave = repaired(samples)
         found: tuple[Alternative, ...] = ()
-        for_us = -np.inf
         if self._now is not None and len(wave):
             padded = np.concatenate([_LEAD, wave, _LEAD])
             frames = squeezed(self._model.log_probabilities(padded), self._model.blank)
             path = best_path(self._now, frames, self._model.blank) if len(frames) else None
             if path is not None and path.phonemes:
-                for_us = (path.score - float(frames.max(axis=1).sum())) / path.phonemes
-            if for_us > _HOPELESS:
-                found = self._sentences(self._now, frames)
+                ceiling = float(frames.max(axis=1).sum())
+                if (path.score - ceiling) / path.phonemes > _HOPELESS:
+                    found = self._sentences(self._now, frames, ceiling)
         return Hearing(
             alternatives=found,
-            for_us=for_us if found else -np.inf,
             signal_to_noise=signal_to_noise(wave),
             clipped=clipped_share(samples),
             duration=len(wave) / SAMPLE_RATE,
         )
 
     def _sentences(
-        self, graph: DecodingGraph, frames: NDArray[np.float32]
+        self, graph: DecodingGraph, frames: NDArray[np.float32], ceiling: float
     ) -> tuple[Alternative, ...]:
-        """Return the best sentences and their neighbours with exact scores, best first."""
+        """Return the best sentences and their neighbours with exact scores, best first.
+
+        `ceiling` is the log-likelihood of the likeliest sounds, whatever they are.
+        """
         found = dict.fromkeys(best_sentences(graph, frames, _FROM_LATTICE))
         for sentence in list(found)[:_SWAPPED]:
             for other in neighbours([self._lexicon.words[number] for number in sentence]):
                 numbers = tuple(self._lexicon.number(word) or 0 for word in other)
-                if len(found) < _RESCORED and graph.sentences.accepts(numbers):
+                if len(found) < _RESCORED and isfinite(graph.sentences.cost(numbers)):
                     found[numbers] = None
         sentences = list(found)
         if not sentences:
             return ()
-        scores = log_likelihoods(sentences, self._lexicon.ways, frames, self._model.blank)
-        order = [i for i in np.argsort(-scores)[:_KEPT] if np.isfinite(scores[i])]
-        return tuple(
-            Alternative(" ".join(self._lexicon.words[n] for n in sentences[i]), float(scores[i]))
-            for i in order
-        )
+        sound = log_likelihoods(sentences, self._lexicon.ways, frames, self._model.blank)
+        heard = [
+            Alternative(
+                text=" ".join(self._lexicon.words[number] for number in sentence),
+                score=likelihood.whole - graph.sentences.cost(sentence),
+                fit=(likelihood.best - ceiling) / self._phonemes(sentence),
+                phonemes=self._phonemes(sentence),
+            )
+            for sentence, likelihood in zip(sentences, sound, strict=True)
+            if isfinite(likelihood.whole)
+        ]
+        return tuple(sorted(heard, key=lambda alternative: -alternative.score)[:_KEPT])
+
+    def _phonemes(self, sentence: tuple[int, ...]) -> int:
+        """Return how many phonemes a sentence has at least."""
+        return sum(min(map(len, self._lexicon.ways[word])) for word in sentence)

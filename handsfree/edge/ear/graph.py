@@ -55,15 +55,17 @@ class _Writer:
     blank: int
     next: int
     lines: list[str] = field(default_factory=list)
-    hubs: dict[tuple[tuple[int, ...], int], int] = field(default_factory=dict)
+    hubs: dict[tuple[tuple[tuple[int, float], ...], int], int] = field(default_factory=dict)
     tails: dict[tuple[int, tuple[int, ...]], int] = field(default_factory=dict)
 
     def state(self) -> int:
         self.next += 1
         return self.next - 1
 
-    def arc(self, source: int, target: int, reads: int = 0, gives: int = 0) -> None:
-        self.lines.append(f"{source} {target} {reads} {gives}")
+    def arc(
+        self, source: int, target: int, reads: int = 0, gives: int = 0, cost: float = 0.0
+    ) -> None:
+        self.lines.append(f"{source} {target} {reads} {gives} {cost}")
 
     def rests(self, fragment: Fragment) -> int:
         """Write the rests of a fragment and the words between them; return the first rest."""
@@ -72,22 +74,22 @@ class _Writer:
         for number, arcs in enumerate(fragment.arcs):
             rest = first + number
             self.arc(rest, rest, self.blank)
-            by_target: dict[int, list[int]] = defaultdict(list)
+            by_target: dict[int, list[tuple[int, float]]] = defaultdict(list)
             for label, target in arcs.items():
                 if label < SLOT:
-                    by_target[target].append(label)
+                    by_target[target].append((label, fragment.costs[number][label]))
             for target, words in by_target.items():
                 self.arc(rest, self.hub(tuple(sorted(words)), first + target))
         return first
 
-    def hub(self, words: tuple[int, ...], rest: int) -> int:
-        """Return the state from which any of these words leads to a rest."""
+    def hub(self, words: tuple[tuple[int, float], ...], rest: int) -> int:
+        """Return the state from which any of these words, at its cost, leads to a rest."""
         hub = self.hubs.get((words, rest))
         if hub is None:
             hub = self.hubs[words, rest] = self.state()
-            for word in words:
+            for word, cost in words:
                 for way in self.lexicon.ways[word]:
-                    self.arc(hub, self.tail(rest, way), way[0] + 1, word)
+                    self.arc(hub, self.tail(rest, way), way[0] + 1, word, cost)
         return hub
 
     def tail(self, rest: int, way: tuple[int, ...]) -> int:
@@ -130,11 +132,12 @@ class Compiler:
                 if label < SLOT:
                     continue
                 slot = label - SLOT
-                writer.arc(first + number, blocks[slot].entry, gives=ENTER + target)
+                cost = sentences.main.costs[number][label]
+                writer.arc(first + number, blocks[slot].entry, gives=ENTER + target, cost=cost)
                 if (slot, target) not in left:
                     left.add((slot, target))
                     writer.arc(blocks[slot].exit, first + target, gives=LEAVE + target)
-        ends = [str(first + state) for state in sentences.main.final]
+        ends = [f"{first + state} {cost}" for state, cost in sentences.main.final.items()]
         texts = ["\n".join(writer.lines), *(block.text for block in blocks.values()), *ends, ""]
         graph = kaldifst.compile("\n".join(texts))
         return DecodingGraph(sentences, graph)
@@ -147,8 +150,8 @@ class Compiler:
             writer = self._writer()
             entry = writer.rests(slot)
             leave = writer.state()
-            for state in slot.final:
-                writer.arc(entry + state, leave)
+            for state, cost in slot.final.items():
+                writer.arc(entry + state, leave, cost=cost)
             self._blocks[number] = _Block(entry, leave, "\n".join(writer.lines))
             self._next = writer.next
         return self._blocks[number]

@@ -46,7 +46,7 @@ class _Arc(NamedTuple):
 
 
 class BestPath(NamedTuple):
-    """Log-likelihood of the best path in nats, and how many phonemes it has."""
+    """Log-likelihood of the best path's sounds in nats, and how many phonemes it has."""
 
     score: float
     phonemes: int
@@ -76,7 +76,7 @@ def best_path(graph: DecodingGraph, frames: NDArray[np.float32], blank: int) -> 
     _, labels, _, weight = kaldifst.get_linear_symbol_sequence(path)
     column = np.array([0, *labels]) - 1
     new = (column[1:] != column[:-1]) & (column[1:] != blank)
-    return BestPath(-(weight.value1 + weight.value2), int(new.sum()))
+    return BestPath(-weight.value2, int(new.sum()))
 
 
 def best_sentences(

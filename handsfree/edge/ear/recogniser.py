@@ -28,13 +28,11 @@ class Hearing:
     """What an ear made of one utterance.
 
     `alternatives` stand best first, scores in nats; empty when nothing of the grammar was heard.
-    `for_us` is in nats a phoneme of the best alternative (0 is a perfect fit; minus infinity when
-    nothing was heard). `signal_to_noise` is in decibels, None where it cannot be told.
+    `signal_to_noise` is in decibels, None where it cannot be told.
     `clipped` is the share of samples at full scale, `duration` the length in seconds.
     """
 
     alternatives: tuple[Alternative, ...]
-    for_us: float
     signal_to_noise: float | None
     clipped: float
     duration: float
@@ -44,7 +42,7 @@ class Hearing:
         return Heard(
             alternatives=self.alternatives,
             at=at,
-            for_us=self.for_us,
+            duration=self.duration,
             signal_to_noise=self.signal_to_noise,
             second=second,
         )

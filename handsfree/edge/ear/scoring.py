@@ -10,14 +10,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["log_likelihoods"]
+__all__ = ["Likelihood", "log_likelihoods"]
+
+
+class Likelihood(NamedTuple):
+    """Log-likelihoods in nats: summed over all alignments of a sentence, and of the best one."""
+
+    whole: float
+    best: float
+
 
 Way = tuple[int, ...]
 """One way of saying a word: columns of the acoustic model."""
@@ -73,15 +81,19 @@ class _Steps:
         self.costs = frames[:, np.where(barred, 0, tokens)].astype(np.float64)
         self.costs[:, barred] = -np.inf
 
-    def sums(self) -> NDArray[np.float64]:
-        """Return the log of the forward sum of each state at the last frame."""
+    def forward(self, join: np.ufunc) -> NDArray[np.float64]:
+        """Return the log of each state's likelihood at the last frame.
+
+        `join` puts the ways of reaching a state together: `np.add` sums over all of them,
+        `np.maximum` keeps the best one.
+        """
         best = self.costs.max(axis=1, keepdims=True)
         factors = np.exp(self.costs - best)
         now = np.zeros(factors.shape[1])
         now[_OUTSET] = 1.0
         scale = float(best.sum())
         for factor in factors:
-            now = np.add.reduceat(now[self.sources], self.starts) * factor
+            now = join.reduceat(now[self.sources], self.starts) * factor
             largest = now.max()
             if largest == 0.0:
                 break
@@ -97,8 +109,8 @@ def log_likelihoods(
     ways: Sequence[Sequence[Way]],
     frames: NDArray[np.float32],
     blank: int,
-) -> NDArray[np.float64]:
-    """Return the log-likelihood of each sentence in nats, summed over all its alignments.
+) -> list[Likelihood]:
+    """Return how likely each sentence is.
 
     `sentences` are numbers of words, `ways` the ways of saying each word by its number, `frames`
     log-probabilities (frames, tokens).
@@ -111,5 +123,7 @@ def log_likelihoods(
             key = tuple(sentence[:length])
             if key not in ends:
                 ends[key] = net.word(ways[key[-1]], ends[key[:-1]])
-    sums = _Steps(net, frames).sums()
-    return np.array([np.logaddexp.reduce(sums[list(ends[tuple(s)])]) for s in sentences])
+    steps = _Steps(net, frames)
+    sums, bests = steps.forward(np.add), steps.forward(np.maximum)
+    found = [list(ends[tuple(sentence)]) for sentence in sentences]
+    return [Likelihood(float(np.logaddexp.reduce(sums[e])), float(bests[e].max())) for e in found]

@@ -105,9 +105,9 @@ class VoskEar:
         wave = repaired(samples)
         text, confidence = self._recognise(wave) if self._grammar and len(wave) else ("", 0.0)
         heard = bool(text) and _UNKNOWN not in text.split()
+        score = float(np.log(confidence)) if heard else 0.0
         return Hearing(
-            alternatives=(Alternative(text, float(np.log(confidence))),) if heard else (),
-            for_us=float(np.log(confidence)) if heard else -np.inf,
+            alternatives=(Alternative(text, score, score),) if heard else (),
             signal_to_noise=signal_to_noise(wave),
             clipped=clipped_share(samples),
             duration=len(wave) / SAMPLE_RATE,
