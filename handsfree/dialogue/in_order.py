@@ -59,7 +59,7 @@ def requests_in_order(
     for values in library.parser.readings(expansion, tokens):
         request = request_of(card, tuple(values), {}, state)
         spoken = [value for _, value in values if isinstance(value, Spoken)]
-        if request is None or request.no_unit or card.implausible(request.slots):
+        if request is None or request.unsettled or card.implausible(request.slots):
             continue
         unusual = sum(value.sense not in USUAL for value in spoken)
         bends = [

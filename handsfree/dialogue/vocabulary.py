@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handsfree.calculators.card import Option, Parameter
+from handsfree.calculators.card import Parameter
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.in_order import run_of
 from handsfree.dialogue.slots import fact_rule, slot_rule
@@ -11,6 +11,7 @@ from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequenc
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.procedures.model import Step
+from handsfree.record.entries import Asked
 
 ALWAYS = ("stop", "emergency")
 ORDINALS = ("first", "second", "the first", "the second", "the first one", "the second one")
@@ -45,19 +46,23 @@ def _question(state: State, library: Library) -> list[Expansion]:
         kind = library.cards[question.what].by_name[name]
         if isinstance(kind, Parameter):
             found.append(Rule("unit_of_" + kind.kind.replace(" ", "_")))
-    for name in question.missing:
-        if question.what.startswith("procedure:"):
-            found.append(Rule(fact_rule(name, library.facts[name])))
-        elif question.what in library.cards:
-            card = library.cards[question.what]
-            parameter: Parameter | Option = card.by_name[name]
-            found.append(Rule(slot_rule(card, parameter, library)))
+    found.extend(_missing(question, library))
     if len(found) > 1 and not question.choices:
         found.append(Sequence((found[0], found[1])))
     if question.what in library.cards:
         run = run_of(library.cards[question.what], question.missing)
         found.extend([run] if run is not None else [])
     return found
+
+
+def _missing(question: Asked, library: Library) -> list[Expansion]:
+    """Return what each value that the question asks for can be."""
+    if question.what.startswith("procedure:"):
+        return [Rule(fact_rule(name, library.facts[name])) for name in question.missing]
+    card = library.cards.get(question.what)
+    if card is None:
+        return []
+    return [Rule(slot_rule(card, card.by_name[name], library)) for name in question.missing]
 
 
 def _step(procedure: str, step: Step, library: Library) -> list[Expansion]:
