@@ -48,7 +48,8 @@ class Parameter:
     """A reading that a calculator needs.
 
     `unit` is the unit in which the function works; `low` and `high` are what is plausible, in that
-    unit (outside: "say again?" once, then refused). `assume` is the unit meant when none was said:
+    unit (outside: "say again?" once, then refused). `usual` are the values that are meant where
+    words could also be read as another. `assume` is the unit meant when none was said:
     a unit's name, `tape` for the job's tape (inch or millimetre), or None: then it is asked.
     `origins` says where the value may come from besides the sentence itself: a job fact of the
     same name, or the bender profile of the tube size. `rule` is the grammar rule that reads it
@@ -59,6 +60,7 @@ class Parameter:
     unit: str
     low: Number | None = None
     high: Number | None = None
+    usual: tuple[Number, ...] = ()
     assume: str | None = "tape"
     origins: tuple[Origin, ...] = ("said",)
     only_if: Condition | None = None
@@ -76,7 +78,8 @@ class Parameter:
 class Option:
     """A choice between a few words. Words for each option stand with the card's phrases.
 
-    `units_of` makes the options the units of those kinds (for conversions).
+    `units_of` makes the options the units of those kinds (for conversions). Of `many`, the options
+    said are kept in a row, with a space between.
     """
 
     name: str
@@ -86,6 +89,7 @@ class Option:
     origins: tuple[Origin, ...] = ("said",)
     only_if: Condition | None = None
     optional: bool = False
+    many: bool = False
 
     @property
     def grammar_rule(self) -> str:
@@ -100,7 +104,8 @@ class Result:
     """A reading that comes out. `rounding` names a rule of `data/rounding.toml`.
 
     `follows` names the parameter whose measuring system (inch or metric) the result is told in.
-    A result without a fixed unit (`unit` empty) is given by the function as a `Reading`.
+    A result without a fixed unit (`unit` empty) is given by the function as a `Reading`. One that
+    `keeps` goes into the bender profile of the tube size: always, or if there is none yet.
     """
 
     name: str
@@ -108,6 +113,7 @@ class Result:
     unit: str
     rounding: str
     follows: str | None = None
+    keeps: Literal["", "always", "if_new"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,12 +274,17 @@ def calculator(
     sources: tuple[str, ...],
     guard: Guard | None = None,
 ) -> Callable[[Callable[..., Answer]], Card]:
-    """Return a decorator that makes a function a card; checks the signature when it is defined."""
+    """Return a decorator that makes a function a card; checks the signature when it is defined.
+
+    The last parameters may be taken together, by a function that ends in `**name`.
+    """
 
     def make(function: Callable[..., Answer]) -> Card:
         wanted = [parameter.name for parameter in parameters]
-        have = list(inspect.signature(function).parameters)
-        if have != wanted:
+        arguments = inspect.signature(function).parameters.values()
+        have = [one.name for one in arguments if one.kind is not inspect.Parameter.VAR_KEYWORD]
+        takes_all = len(have) == len(arguments)
+        if have != (wanted if takes_all else wanted[: len(have)]):
             raise TypeError(f"{card_id}: the function takes {have}, the card declares {wanted}")
         for parameter in parameters:
             other = parameter.only_if.parameter if parameter.only_if else None

@@ -6,6 +6,7 @@ from handsfree.calculators import conversions, fractions, joints
 from handsfree.calculators.bends import (
     cards_bender,
     cards_fault,
+    cards_marks,
     cards_offsets,
     cards_piece,
     cards_saddles,
@@ -16,7 +17,7 @@ from handsfree.calculators.card import Card
 
 CARDS: tuple[Card, ...] = (
     cards_single.bend_mark,
-    cards_piece.piece_marks,
+    cards_marks.piece_marks,
     cards_piece.cut_length,
     cards_piece.u_bend,
     cards_offsets.offset,

@@ -18,7 +18,7 @@ from handsfree.dialogue.slots import (
     tape,
 )
 from handsfree.dialogue.state import State
-from handsfree.language.grammar import Rule
+from handsfree.language.grammar import Rule, rule_names
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import readings
 from handsfree.language.tokens import tokenise
@@ -105,14 +105,24 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
     state: State,
     library: Library,
 ) -> Meaning | None:
-    """Return the readings that answer a question: of what is missing first, then of the rest."""
-    open_ones = [p.name for p in card.parameters if p.name not in have]
+    """Return the readings that answer a question.
+
+    The card's own ways to answer come first, then what is missing, then the rest.
+    """
+    open_ones = [p.name for p in card.parameters if p.name not in have and "said" in p.origins]
+    ways = [
+        (phrase.expansion, phrase.presets)
+        for phrase in library.answers[card.id]
+        if {*phrase.presets, *(r.bound for r in rule_names(phrase.expansion))} & set(missing)
+    ]
     for names in (missing, tuple(open_ones)):
         rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
+        ways.append((any_of(rules), {}))
+    for expansion, presets in ways:
         found = [
             request
-            for values in library.parser.readings(any_of(rules), tokens)
-            for request in [request_of(card, tuple(values), {}, state)]
+            for values in library.parser.readings(expansion, tokens)
+            for request in [request_of(card, tuple(values), presets, state)]
             if request is not None
         ]
         best = fewest_missing(card, found, have, state)

@@ -81,7 +81,8 @@ def request_of(
     for name, value in bound:
         parameter = card.by_name[name]
         if isinstance(parameter, Option) or not isinstance(value, Spoken):
-            slots[name] = str(value)
+            many = isinstance(parameter, Option) and parameter.many and name in slots
+            slots[name] = f"{slots[name]} {value}" if many else str(value)
             continue
         assumed = tape(state) if parameter.assume == "tape" else parameter.assume
         try:
@@ -100,6 +101,33 @@ def request_of(
     return Request(card.id, slots, no_unit)
 
 
+def following(request: Request, card: Card, owners: tuple[str, ...], state: State) -> Request:
+    """Return a request with what it does not say taken from the last answer of these cards.
+
+    What was answered beats what was put in, several readings of one name being answered as
+    `leg_1`, `leg_2` and so on; what the job knows now beats both.
+    """
+    last = next((state.job.sums[name] for name in reversed(state.job.sums) if name in owners), None)
+    if last is None:
+        return request
+    held: dict[str, Slot] = {}
+    for parameter in card.parameters:
+        name = parameter.name
+        several = tuple(
+            value
+            for number in range(1, len(last.answers) + 1)
+            for value in [last.answers.get(f"{name}_{number}")]
+            if isinstance(value, Reading)
+        )
+        value = several or last.answers.get(name, last.inputs.get(name))
+        if value is not None and not isinstance(value, bool):
+            held[name] = value
+    sized = {"size": held["size"]} if "size" in held else {}
+    now = known(card, sized, state.job)
+    kept = {name: value for name, value in held.items() if name not in now}
+    return Request(card.id, {**sized, **kept, **request.slots}, request.no_unit)
+
+
 def fewest_missing(
     card: Card, requests: list[Request], have: Mapping[str, Slot], state: State
 ) -> list[Request]:
@@ -113,7 +141,10 @@ def fewest_missing(
         len(card.missing(known(card, {**have, **request.slots}, state.job))) + len(request.no_unit)
         for request in plausible
     ]
-    ranks = [(count, -_fullness(r)) for r, count in zip(plausible, counts, strict=True)]
+    ranks = [
+        (count, _unusual(card, request), -_fullness(request))
+        for request, count in zip(plausible, counts, strict=True)
+    ]
     best: list[Request] = []
     for request, rank in zip(plausible, ranks, strict=True):
         if rank == min(ranks) and request not in best:
@@ -124,6 +155,18 @@ def fewest_missing(
 def _fullness(request: Request) -> int:
     """Return how many values a request gives."""
     return sum(len(v) if isinstance(v, tuple) else 1 for v in request.slots.values())
+
+
+def _unusual(card: Card, request: Request) -> int:
+    """Return how many values are not among the usual ones of their parameter, where it has any."""
+    count = 0
+    for name, value in request.slots.items():
+        usual = getattr(card.by_name[name], "usual", ())
+        given = value if isinstance(value, tuple) else (value,)
+        count += sum(
+            1 for one in given if usual and isinstance(one, Reading) and one.value not in usual
+        )
+    return count
 
 
 def described(first: Request, second: Request) -> tuple[str, str]:

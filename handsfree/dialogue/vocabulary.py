@@ -40,6 +40,7 @@ def _question(state: State, library: Library) -> list[Expansion]:
         kind = library.cards[question.what].by_name[name]
         if isinstance(kind, Parameter):
             found.append(Rule("unit_of_" + kind.kind.replace(" ", "_")))
+    found.extend(phrase.expansion for phrase in library.answers.get(question.what, ()))
     for name in question.missing:
         if question.what.startswith("procedure:"):
             found.append(Rule(fact_rule(name, library.facts[name])))

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from handsfree.calculators.bends.piece import Bend, Bender, DimensionTo, Piece
+from handsfree.calculators.bends.piece import (
+    SQUARE,
+    Bend,
+    Bender,
+    Body,
+    DimensionTo,
+    Piece,
+)
 from handsfree.calculators.bends.room import refuse, shortages
 from handsfree.calculators.card import Condition, Option, Parameter, Result
 from handsfree.errors import Refusal
@@ -13,6 +20,9 @@ from handsfree.quantity import Kind, Number
 SHORTEST_LEG, LONGEST_LEG = Fraction(1, 4), 600
 SMALLEST_SIZE, LARGEST_SIZE = Fraction(3, 16), Fraction(13, 8)
 LONGEST_STRAIGHT = 24
+MOST_SPRINGBACK = 9
+USUAL_ANGLES = (10, 15, Fraction(45, 2), 30, 45, 60, 90, 180)
+"""The angles that benders are marked for, and offsets bent at."""
 
 DIMENSION_TO = Option("dimension_to", ("centre", "outside", "inside"), origins=("said", "fact"))
 RADIUS = Parameter(
@@ -56,6 +66,21 @@ def straight(name: str, *, optional: bool = True, only_if: Condition | None = No
     )
 
 
+def springback_known(*, optional: bool = False, only_if: Condition | None = None) -> Parameter:
+    """Return the parameter for what a square bend loses when it is let go, degrees."""
+    return Parameter(
+        "springback",
+        Kind.ANGLE,
+        "degree",
+        low=0,
+        high=MOST_SPRINGBACK,
+        assume="degree",
+        origins=("bender",) if optional else ("said", "bender"),
+        only_if=only_if,
+        optional=optional,
+    )
+
+
 def length(  # noqa: PLR0913 - as Parameter
     name: str,
     *,
@@ -95,6 +120,7 @@ def angle(  # noqa: PLR0913 - as Parameter
         "degree",
         low=low,
         high=high,
+        usual=USUAL_ANGLES,
         assume="degree",
         optional=optional,
         only_if=only_if,
@@ -108,20 +134,55 @@ def mark(name: str, follows: str, rounding: str = "mark") -> Result:
     return Result(name, Kind.LENGTH, "inch", rounding, follows=follows)
 
 
-def bender(
-    radius: Number,
-    between: Number | None = None,
-    grip: Number | None = None,
-    after: Number | None = None,
-    springback: float = 1.0,
-) -> Bender:
-    """Return a bender of which only this much is known."""
+def _yes_or_no(name: str, default: str) -> Option:
+    return Option(name, ("yes", "no"), default=default, origins=("bender",))
+
+
+def _around(name: str, kind: Kind = Kind.LENGTH, unit: str = "inch") -> Parameter:
+    """Return the parameter for a measure around the groove; nothing but the profile has it."""
+    return Parameter(name, kind, unit, assume=unit, origins=("bender",), optional=True)
+
+
+INDEXES = (_yes_or_no("indexes", "yes"), _yes_or_no("forty_five", "no"))
+"""Whether the bender has index marks for 90 and for 45 degrees."""
+STRAIGHTS = (straight("between"), straight("grip"), straight("after"))
+"""The straights that the tool needs; what is not known does not limit."""
+TOOL = (
+    *STRAIGHTS,
+    springback_known(optional=True),
+    *INDEXES,
+    _around("half_width"),
+    _around("handle"),
+    _around("handle_angle", Kind.ANGLE, "degree"),
+    _around("bench"),
+    _around("clear"),
+)
+"""The whole profile of a bender besides its radius, as `bender` takes it."""
+BODY = ("half_width", "handle", "handle_angle", "bench", "clear")
+SQUARE_INDEX, OTHER_INDEX = 90.0, 45.0
+
+
+def bender(radius: Number, **profile: Number | str | None) -> Bender:
+    """Return a bender with what is known of its profile, by the names of `TOOL`.
+
+    A bender none of whose outer measures is known has no body: nothing can be in its way.
+    """
+    known = {name: value for name, value in profile.items() if value is not None}
+
+    def number(name: str) -> float:
+        value = known.get(name, 0)
+        return 0.0 if isinstance(value, str) else float(value)
+
+    marked = ((SQUARE_INDEX, known.get("indexes", "yes")), (OTHER_INDEX, known.get("forty_five")))
+    body = {name: number(name) for name in BODY if name in known}
     return Bender(
         radius,
-        springback,
-        between=float(between or 0),
-        grip=float(grip or 0),
-        after=float(after or 0),
+        springback=1 - number("springback") / SQUARE,
+        between=number("between"),
+        grip=number("grip"),
+        after=number("after"),
+        indexed=tuple(angle for angle, has in marked if has == "yes"),
+        body=Body(**body) if body else None,
     )
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from handsfree.calculators.bends.asking import angle, bender, length, mark, size
-from handsfree.calculators.bends.piece import SQUARE
+from handsfree.calculators.bends.asking import angle, length, mark, size, springback_known
+from handsfree.calculators.bends.piece import SQUARE, Bender
 from handsfree.calculators.bends.testbend import TestBend, estimate
 from handsfree.calculators.card import Answer, Condition, Option, Result, calculator
 from handsfree.errors import Refusal
@@ -17,34 +17,53 @@ MOST_SPRINGBACK = 20
 @calculator(
     "springback",
     parameters=(
-        Option("by", ("got", "back"), default="got"),
-        angle("pulled", high=200),
+        Option("by", ("got", "back", "profile"), default="got"),
+        angle("pulled", high=200, only_if=Condition("by", ("got", "back"))),
         angle("got", high=200, only_if=Condition("by", ("got",))),
         angle("back", low=0, high=MOST_SPRINGBACK, only_if=Condition("by", ("back",))),
+        springback_known(only_if=Condition("by", ("profile",))),
         angle("wanted", optional=True),
+        size(optional=True),
     ),
     results=(
         Result("ratio", Kind.RATIO, "one", "decimal"),
+        Result("springback", Kind.ANGLE, "degree", "angle", keeps="always"),
         Result("pull", Kind.ANGLE, "degree", "angle"),
     ),
     sources=("geometry",),
 )
-def springback(
-    by: str, pulled: Number, got: Number | None, back: Number | None, wanted: Number | None
+def springback(  # noqa: PLR0913 - it is measured in two ways, or known
+    by: str,
+    pulled: Number | None,
+    got: Number | None,
+    back: Number | None,
+    springback: Number | None,
+    wanted: Number | None,
+    size: Number | None,
 ) -> Answer:
     """Return the angle to pull to, degrees, and the ratio of the angle got to the angle pulled.
 
-    Without a wanted angle, the one pulled is wanted. Raises `Refusal` for a ratio below 0.9 or
-    above 1. Source: geometry; the bounds are common practice.
+    Measured on a bend (what it was pulled to, and what it came out or by how much it sprang
+    back), or as the bender's profile has it. Without a wanted angle, the one pulled is wanted.
+    `springback` is what a square bend loses, and is kept in the profile. Raises
+    `Refusal` for a ratio below 0.9 or above 1. Source: geometry; the bounds are common practice.
     """
-    left = float(pulled) - float(back or 0) if by == "back" else float(got or 0)
-    ratio = left / float(pulled)
+    del size  # it names the profile
+    if by == "profile":
+        pulled, back = SQUARE, springback
+    set_to = float(pulled or 0)
+    left = float(got or 0) if by == "got" else set_to - float(back or 0)
+    ratio = left / set_to
     if ratio > MOST_RATIO:
         raise Refusal("sprang_forward")
     if ratio < LEAST_RATIO:
         raise Refusal("too_springy")
-    tool = bender(1, springback=ratio)
-    return Answer({"ratio": ratio, "pull": tool.set_angle(pulled if wanted is None else wanted)})
+    tool = Bender(1, ratio)
+    values = {"ratio": ratio}
+    if by != "profile":
+        values["springback"] = SQUARE * (1 - ratio)
+    values["pull"] = tool.set_angle(set_to if wanted is None else wanted)
+    return Answer(values)
 
 
 @calculator(
@@ -63,7 +82,7 @@ def springback(
         mark("index_error", "offcut", "fine"),
         Result("springback", Kind.RATIO, "one", "decimal"),
         mark("within", "offcut", "decimal"),
-        mark("radius", "offcut", "decimal"),
+        Result("radius", Kind.LENGTH, "inch", "decimal", follows="offcut", keeps="if_new"),
     ),
     sources=("geometry",),
 )

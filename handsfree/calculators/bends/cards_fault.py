@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from handsfree.calculators.bends.asking import (
+    INDEXES,
     RADIUS,
     angle,
     bender,
@@ -35,6 +36,7 @@ LONG_LEG = 20
             default="centre",
             origins=("said", "fact"),
         ),
+        *INDEXES,
     ),
     results=(mark("error", "error", "fine"),),
     sources=("geometry", "practice"),
@@ -47,6 +49,7 @@ def bend_fault(  # noqa: PLR0913 - what is wrong, by how much, and on what
     radius: Number,
     angle: Number | None,
     dimension_to: str,
+    **indexes: str,
 ) -> Answer:
     """Return the likeliest cause of an error on a leg, and one that looks the same, by name.
 
@@ -57,7 +60,11 @@ def bend_fault(  # noqa: PLR0913 - what is wrong, by how much, and on what
     corner = Bend(SQUARE if angle is None else angle)
     long = LONG_LEG * float(radius)
     piece = Piece(
-        (long, long, long), (corner, corner), size, bender(radius), convention(dimension_to)
+        (long, long, long),
+        (corner, corner),
+        size,
+        bender(radius, **indexes),
+        convention(dimension_to),
     )
     signed = float(error) if way == "long" else -float(error)
     if leg == "second":

@@ -6,6 +6,7 @@ from handsfree.calculators.bends import shapes
 from handsfree.calculators.bends.asking import (
     RADIUS,
     SIZE_IF_KNOWN,
+    TOOL,
     angle,
     bender,
     held,
@@ -41,9 +42,7 @@ BEAM = Condition("height_by", ("beam",))
         RADIUS,
         length("first", optional=True),
         length("overall", optional=True),
-        straight("between"),
-        straight("grip"),
-        straight("after"),
+        *TOOL,
     ),
     results=(
         mark("height", "height"),
@@ -70,9 +69,7 @@ def offset(  # noqa: PLR0913 - an offset can be told in many ways
     radius: Number,
     first: Number | None,
     overall: Number | None,
-    between: Number | None,
-    grip: Number | None,
-    after: Number | None,
+    **tool: Number | str | None,
 ) -> Answer:
     """Return travel, run, shrink, and the distance from start mark to start mark, inches.
 
@@ -84,8 +81,8 @@ def offset(  # noqa: PLR0913 - an offset can be told in many ways
         height = shapes.height_to_clear(obstruction or 0, clearance or 0, size or 0, from_wall or 0)
         if height <= 0:
             raise Refusal("no_offset")
-    tool = bender(radius, between, grip, after)
-    piece = held(shapes.offset(height, angle, size, tool, shapes.Ends(first, overall)))
+    made_on = bender(radius, **tool)
+    piece = held(shapes.offset(height, angle, size, made_on, shapes.Ends(first, overall)))
     return _told(piece, height, angle, about, first=first, overall=overall)
 
 
@@ -146,7 +143,7 @@ def smallest_offset(  # noqa: PLR0913 - as offset
     Raises `Refusal` where no usual angle fits. Source: geometry.
     """
     check_radius(radius, size)
-    tool = bender(radius, between)
+    tool = bender(radius, between=between)
     if about == "height" and height is None and angle is not None:
         return Answer({"smallest": shapes.smallest_offset(tool, angle)}, sentence="smallest")
     wanted = height or 0
@@ -195,7 +192,7 @@ def rolling_offset(  # noqa: PLR0913 - as offset
     Raises `Refusal` where the two bends are too close for the tool. Source: geometry.
     """
     found = shapes.rolling(rise, roll)
-    piece = held(shapes.offset(found.true, angle, size, bender(radius, between)))
+    piece = held(shapes.offset(found.true, angle, size, bender(radius, between=between)))
     values = {
         "true": found.true,
         "travel": shapes.travel(found.true, angle),

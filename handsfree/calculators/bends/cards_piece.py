@@ -8,6 +8,7 @@ from handsfree.calculators.bends.asking import (
     RADIUS,
     SIZE_IF_KNOWN,
     SIZE_OF_SIDE,
+    TOOL,
     angle,
     bender,
     held,
@@ -17,80 +18,11 @@ from handsfree.calculators.bends.asking import (
     size,
     straight,
 )
-from handsfree.calculators.bends.piece import SQUARE, check_radius, setback
+from handsfree.calculators.bends.piece import check_radius, setback
 from handsfree.calculators.bends.room import straight_to_flare
 from handsfree.calculators.bends.shapes import u_bend as shape_of_u
 from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
-from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Number
-
-MOST_BENDS = 11
-NUMBERS = range(1, MOST_BENDS + 1)
-
-
-@calculator(
-    "piece_marks",
-    parameters=(
-        length("leg", many=True),
-        Option("turns", ("said", "square"), default="said"),
-        angle(many=True, only_if=Condition("turns", ("said",))),
-        DIMENSION_TO,
-        SIZE_OF_SIDE,
-        RADIUS,
-        Option("shape", ("z", "u"), optional=True),
-        Parameter("bend", Kind.COUNT, "one", low=1, high=MOST_BENDS, assume="one", optional=True),
-        straight("between"),
-        straight("grip"),
-        straight("after"),
-    ),
-    results=(
-        *(mark(f"mark_{number}", "leg") for number in NUMBERS),
-        *(mark(f"start_{number}", "leg") for number in NUMBERS),
-        mark("straight", "leg"),
-        mark("cut", "leg", "cut"),
-        mark("mark", "leg"),
-    ),
-    sources=("geometry",),
-)
-def piece_marks(  # noqa: PLR0913 - one argument for each thing that a piece needs
-    leg: tuple[Number, ...],
-    turns: str,
-    angle: tuple[Number, ...] | None,
-    dimension_to: str,
-    size: Number | None,
-    radius: Number,
-    shape: str | None,
-    bend: Number | None,
-    between: Number | None,
-    grip: Number | None,
-    after: Number | None,
-) -> Answer:
-    """Return every index and start mark of a piece, the cut length, and the mark of one bend.
-
-    Inches from the left end; `straight` is the shortest left between bends. Without `bend`, the
-    cut and the first mark are told. A square bend has its mark at L, any other starts at zero.
-    Raises `Refusal` where the piece or the tool does not allow it. Source: geometry.
-    """
-    tool = bender(radius, between, grip, after)
-    angles = (SQUARE,) if turns == "square" or angle is None else angle
-    piece = piece_of(leg, angles, size, tool, dimension_to)
-    number = int(bend or 1)
-    if number > len(piece.bends):
-        raise Refusal("no_such_bend", {"bends": len(piece.bends)})
-    values: dict[str, float] = {}
-    for place, (apex, start) in enumerate(zip(piece.apexes, piece.starts, strict=True), start=1):
-        values[f"mark_{place}"], values[f"start_{place}"] = apex, start
-    if len(piece.bends) > 1:
-        values["straight"] = min(piece.straights[1:-1])
-    square = piece.bends[number - 1].angle == SQUARE
-    values["cut"] = piece.cut
-    values["mark"] = values[f"mark_{number}" if square else f"start_{number}"]
-    index = "square" if square else "zero"
-    if number == 1:
-        place_told = "whole" if bend is None else "first"
-    else:
-        place_told = {"z": "flip", "u": "line_up"}.get(shape or "", "next")
-    return Answer(values, sentence=f"{place_told}_{index}", words={"number": str(number)})
 
 
 @calculator(
@@ -138,9 +70,7 @@ def cut_length(  # noqa: PLR0913 - as piece_marks
         length("centres", optional=True),
         RADIUS,
         SIZE_IF_KNOWN,
-        straight("between"),
-        straight("grip"),
-        straight("after"),
+        *TOOL,
     ),
     results=(
         mark("centres", "leg"),
@@ -152,26 +82,24 @@ def cut_length(  # noqa: PLR0913 - as piece_marks
     ),
     sources=("geometry",),
 )
-def u_bend(  # noqa: PLR0913 - as piece_marks
+def u_bend(
     about: str,
     leg: Number | None,
     centres: Number | None,
     radius: Number,
     size: Number | None,
-    between: Number | None,
-    grip: Number | None,
-    after: Number | None,
+    **tool: Number | str | None,
 ) -> Answer:
     """Return the marks and the cut of a U with equal legs to the outermost centre line, inches.
 
     At twice the radius it is one bend of 180, wider it is two of 90. Raises `Refusal` for nearer
     centres, and where the tool cannot hold it. Source: geometry.
     """
-    tool = bender(radius, between, grip, after)
+    made_on = bender(radius, **tool)
     if about == "fit" or leg is None:
-        held(shape_of_u(LONGEST_LEG, centres, size, tool))
+        held(shape_of_u(LONGEST_LEG, centres, size, made_on))
         return Answer({"centres": 2 * float(radius)}, sentence="fits")
-    piece = held(shape_of_u(leg, centres, size, tool))
+    piece = held(shape_of_u(leg, centres, size, made_on))
     if len(piece.bends) == 1:
         values = {"centres": 2 * piece.radius, "start": piece.starts[0], "cut": piece.cut}
         return Answer(values, sentence="one")

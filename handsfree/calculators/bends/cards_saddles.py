@@ -5,13 +5,13 @@ from __future__ import annotations
 from handsfree.calculators.bends import shapes
 from handsfree.calculators.bends.asking import (
     RADIUS,
+    TOOL,
     angle,
     bender,
     held,
     length,
     mark,
     size,
-    straight,
 )
 from handsfree.calculators.card import Answer, Condition, Option, calculator
 from handsfree.quantity import Number
@@ -36,9 +36,7 @@ PIPE = Condition("rise_by", ("pipe",))
         length("overall", optional=True),
         size(only_if=PIPE),
         RADIUS,
-        straight("between"),
-        straight("grip"),
-        straight("after"),
+        *TOOL,
     ),
     results=(
         mark("rise", "centre"),
@@ -63,9 +61,7 @@ def saddle_three(  # noqa: PLR0913 - a saddle is told by what it climbs over, an
     overall: Number | None,
     size: Number | None,
     radius: Number,
-    between: Number | None,
-    grip: Number | None,
-    after: Number | None,
+    **tool: Number | str | None,
 ) -> Answer:
     """Return the start marks of the centre bend and of the two outers, inches from the left end.
 
@@ -77,8 +73,8 @@ def saddle_three(  # noqa: PLR0913 - a saddle is told by what it climbs over, an
     if rise_by == "pipe" or rise is None:
         cover = float(clearance or 0) + float(insulation or 0)
         rise = shapes.height_to_clear(over or 0, cover, size or 0, 0)
-    tool = bender(radius, between, grip, after)
-    piece = held(shapes.saddle_of_three(rise, centre_angle, centre, overall, size, tool))
+    made_on = bender(radius, **tool)
+    piece = held(shapes.saddle_of_three(rise, centre_angle, centre, overall, size, made_on))
     first, middle, last = piece.starts
     values = {
         "rise": float(rise),
@@ -101,9 +97,7 @@ def saddle_three(  # noqa: PLR0913 - a saddle is told by what it climbs over, an
         size(optional=True),
         length("first", optional=True),
         length("overall", optional=True),
-        straight("between"),
-        straight("grip"),
-        straight("after"),
+        *TOOL,
     ),
     results=(
         mark("travel", "height"),
@@ -127,9 +121,7 @@ def saddle_four(  # noqa: PLR0913 - as saddle_three
     size: Number | None,
     first: Number | None,
     overall: Number | None,
-    between: Number | None,
-    grip: Number | None,
-    after: Number | None,
+    **tool: Number | str | None,
 ) -> Answer:
     """Return start to start in each rise, start to start across the top, and the cut, inches.
 
@@ -137,9 +129,9 @@ def saddle_four(  # noqa: PLR0913 - as saddle_three
     from the left end: with them the four start marks and the cut are given. Raises `Refusal`
     where a straight is too short for the tool. Source: geometry.
     """
-    tool = bender(radius, between, grip, after)
+    made_on = bender(radius, **tool)
     ends = shapes.Ends(first, overall)
-    piece = held(shapes.saddle_of_four(height, width, angle, size, tool, ends))
+    piece = held(shapes.saddle_of_four(height, width, angle, size, made_on, ends))
     one, two, three, four = piece.starts
     values = {
         "travel": shapes.travel(height, angle),

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from handsfree.calculators.bends.asking import (
     DIMENSION_TO,
+    INDEXES,
     RADIUS,
     SIZE_IF_KNOWN,
     SIZE_OF_SIDE,
     angle,
+    bender,
     length,
     mark,
     size,
     straight,
 )
 from handsfree.calculators.bends.piece import (
-    SQUARE,
     arc,
     check_radius,
     gain,
@@ -26,10 +27,13 @@ from handsfree.errors import Refusal
 from handsfree.quantity import Number, inches
 
 
-def refuse_left_with_right(slots: Slots) -> None:
-    """Raise `Refusal` where the left end and the R index are asked for together."""
-    if (slots.get("measured_from"), slots.get("index")) == ("left", "R"):
+def refuse_other_index(slots: Slots) -> None:
+    """Raise `Refusal` where one end and the index of the other are asked for together."""
+    asked = (slots.get("measured_from"), slots.get("index"))
+    if asked == ("left", "R"):
         raise Refusal("left_with_right")
+    if asked == ("right", "L"):
+        raise Refusal("right_with_left")
 
 
 @calculator(
@@ -43,10 +47,11 @@ def refuse_left_with_right(slots: Slots) -> None:
         Option("measured_from", ("left", "right"), default="left", origins=("said", "fact")),
         Option("index", ("L", "R"), optional=True),
         straight("grip"),
+        *INDEXES,
     ),
     results=(mark("start", "distance"), mark("mark", "distance")),
     sources=("geometry",),
-    guard=refuse_left_with_right,
+    guard=refuse_other_index,
 )
 def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender needs to know
     angle: Number,
@@ -57,28 +62,30 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
     measured_from: str,
     index: str | None,
     grip: Number | None,
+    indexes: str,
+    forty_five: str,
 ) -> Answer:
     """Return the index mark and the start (zero) mark of one bend, inches from the measured end.
 
-    Lengths in inches, angle in degrees. The L and R marks of a bender hold for a square bend;
-    any other starts at the zero. Raises `Refusal` for a return, for a radius outside two to eight
-    diameters and for a start too near the end to grip.
+    Lengths in inches, angle in degrees. The L and R marks of a bender hold for a square bend, or
+    for one of 45 where it has such marks; any other starts at the zero. Raises `Refusal` for a
+    return, for a radius outside two to eight diameters, for a start too near the end to grip.
     Source: geometry; the index marks sit at the apex of the bend.
     """
     del index  # the guard has looked at it
     check_radius(radius, size)
     centre = to_centre(distance, dimension_to, size or 0, angle)
     start = centre - setback(radius, angle)
-    square = angle == SQUARE
+    indexed = angle in bender(radius, indexes=indexes, forty_five=forty_five).indexed
     if measured_from == "right":
         zero = start + arc(radius, angle)
-        if square:
+        if indexed:
             return Answer({"start": zero, "mark": centre}, sentence="right")
         return Answer({"mark": centre, "start": zero}, sentence="right_at_zero")
     least = grip or 0
     if start < least:
         raise Refusal("too_short", {"short": inches(float(least - start))})
-    return Answer({"mark": centre, "start": start}, "left" if square else "left_at_zero")
+    return Answer({"mark": centre, "start": start}, "left" if indexed else "left_at_zero")
 
 
 @calculator(

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from typing import Any
+
 from handsfree.calculators.bends.asking import (
     DIMENSION_TO,
     RADIUS,
@@ -11,12 +14,11 @@ from handsfree.calculators.bends.asking import (
     length,
     mark,
     piece_of,
-    straight,
 )
 from handsfree.calculators.bends.budget import Uncertainty, budget
-from handsfree.calculators.bends.planner import Plan, plan
+from handsfree.calculators.bends.cards_marks import PIECE, planned
 from handsfree.calculators.bends.rebase import rebase
-from handsfree.calculators.card import Answer, Option, Parameter, calculator
+from handsfree.calculators.card import Answer, Option, Parameter, Result, calculator
 from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Number
 
@@ -33,59 +35,41 @@ def _count(name: str) -> Parameter:
         _count("bend"),
         length("measured"),
         Option("far_leg", ("moves", "fixed")),
-        length("leg", many=True),
-        angle(many=True),
-        DIMENSION_TO,
-        SIZE_OF_SIDE,
-        RADIUS,
-        straight("between"),
-        straight("grip"),
-        straight("after"),
+        *PIECE,
     ),
     results=(
         mark("error", "measured", "fine"),
+        *(mark(f"leg_{number}", "measured") for number in range(1, MOST_LEGS + 1)),
+        Result("bend", Kind.COUNT, "one", "exact"),
         mark("length", "measured"),
         mark("mark", "measured"),
     ),
     sources=("geometry", "practice"),
 )
-def rebase_marks(  # noqa: PLR0913 - a piece, and what was measured on it
-    bend: Number,
-    measured: Number,
-    far_leg: str,
-    leg: tuple[Number, ...],
-    angle: tuple[Number, ...],
-    dimension_to: str,
-    size: Number | None,
-    radius: Number,
-    between: Number | None,
-    grip: Number | None,
-    after: Number | None,
-) -> Answer:
+def rebase_marks(bend: Number, measured: Number, far_leg: str, **piece: Any) -> Answer:
     """Return where the next mark goes now that the leg before a bend was measured, inches.
 
-    `length` is what the leg that takes the error up will measure. Raises `Refusal` where there is
-    no such bend, and where a leg gets too short for the tool. Source: geometry; a sixteenth is
-    let pass by common practice.
+    `length` is what the leg that takes the error up will measure, and `leg_1` … are all the legs
+    as they will come out. Raises `Refusal` where there is no such bend, and where a leg gets too
+    short for the tool. Source: geometry; a sixteenth is let pass by common practice.
     """
-    tool = bender(radius, between, grip, after)
-    piece = piece_of(leg, angle, size, tool, dimension_to)
+    made, _ = planned(**piece)
     number = int(bend)
-    if number > len(piece.bends):
-        raise Refusal("no_such_bend", {"bends": len(piece.bends)})
-    made = plan(piece)
-    if not isinstance(made, Plan):
-        raise Refusal("no_order")
+    if number > len(made.steps):
+        raise Refusal("no_such_bend", {"bends": len(made.steps)})
     now = rebase(made, number - 1, number, measured, far_leg_may_move=far_leg == "moves")
-    values = {"error": abs(now.error), "length": now.length}
-    words = {"taker": str(now.leg), "next": str(number + 1)}
+    values: dict[str, Number] = {"error": abs(now.error)}
+    for leg, asked in enumerate(made.piece.legs, start=1):
+        values[f"leg_{leg}"] = asked
+    values |= {f"leg_{number}": measured, f"leg_{now.leg}": now.length}
+    values |= {"bend": Fraction(number), "length": now.length}
+    words = {"taker": str(now.leg)}
     if not now.steps:
         return Answer(values, sentence="last", words=words)
-    return Answer(
-        {**values, "mark": now.steps[0].mark},
-        sentence="moved" if now.moved else "stays",
-        words=words,
-    )
+    step = now.steps[0]
+    values["mark"] = step.mark
+    words["next"] = str(step.bend + 1)
+    return Answer(values, f"{'moved' if now.moved else 'stays'}_{step.index}", words)
 
 
 @calculator(

@@ -93,6 +93,12 @@ def plan(piece: Piece, measured_from: End = "left", first: int | None = None) ->
     return _told(bench, measured_from, order)
 
 
+def left_to_right(piece: Piece) -> Plan:
+    """Return the bends of a piece one after the other: the plan where its turns are not known."""
+    order: list[Choice] = [(bend, "left", "up") for bend in range(len(piece.bends))]
+    return _told(Bench(piece), "left", tuple(order))
+
+
 def _check_crossing(piece: Piece) -> None:
     """Raise `Refusal` where straights that no one bend joins come nearer than a diameter."""
     straights = straights_in_space(piece)

@@ -30,11 +30,14 @@ class Frame:
         """Return the frame further along the straight tube."""
         return Frame(_plus(self.at, self.along, length), self.along, self.inward)
 
+    @property
+    def across(self) -> Vector:
+        """Return the way that is square to the tube and to the bend plane, right handed."""
+        return _cross(self.along, self.inward)
+
     def rolled(self, angle: float) -> Frame:
         """Return the frame with its bend plane turned about the tube, right handed, degrees."""
-        across = _cross(self.along, self.inward)
-        turn = radians(angle)
-        return Frame(self.at, self.along, _mix(self.inward, across, turn))
+        return Frame(self.at, self.along, _mix(self.inward, self.across, radians(angle)))
 
     def turned(self, angle: float) -> Frame:
         """Return the frame after a sharp corner towards `inward`, degrees."""
@@ -55,7 +58,8 @@ def _scaled(way: Vector, by: float) -> Vector:
     return (way[0] * by, way[1] * by, way[2] * by)
 
 
-def _dot(one: Vector, other: Vector) -> float:
+def dot(one: Vector, other: Vector) -> float:
+    """Return the scalar product."""
     return one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
 
 
@@ -65,6 +69,11 @@ def _cross(one: Vector, other: Vector) -> Vector:
         one[2] * other[0] - one[0] * other[2],
         one[0] * other[1] - one[1] * other[0],
     )
+
+
+def square_to(way: Vector) -> Vector:
+    """Return a way that is square to one along an axis."""
+    return (way[1], way[2], way[0])
 
 
 def _mix(one: Vector, other: Vector, turn: float) -> Vector:
@@ -118,7 +127,7 @@ def apart(one: Segment, other: Segment) -> float:
     """Return the least distance between two straight stretches."""
     (p, p2), (q, q2) = one, other
     u, v, w = _plus(p2, p, -1.0), _plus(q2, q, -1.0), _plus(p, q, -1.0)
-    a, b, c, d, e = _dot(u, u), _dot(u, v), _dot(v, v), _dot(u, w), _dot(v, w)
+    a, b, c, d, e = dot(u, u), dot(u, v), dot(v, v), dot(u, w), dot(v, w)
     square = a * c - b * b
     s = _part(b * e - c * d, square)
     t = _part(b * s + e, c)
