@@ -310,7 +310,8 @@ def _held_by_step(state: State, library: Library, name: str) -> bool:
 
 def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
     step = step_in_hand(turn.state, turn.library)
-    view = View(number=turn.moment.number, heard=turn.words)
+    drawing = requests.drawing(turn)
+    view = View(number=turn.moment.number, heard=turn.words, drawing=drawing)
     if step is not None:
         procedure = turn.library.procedures[turn.job.place[-1].procedure]
         position = procedure.steps.index(step) + 1
@@ -320,5 +321,6 @@ def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
             caution=step.caution,
             number=turn.moment.number,
             heard=turn.words,
+            drawing=drawing,
         )
     return turn.result(view, Listen(vocabulary(turn.state, turn.library)))

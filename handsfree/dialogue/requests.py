@@ -311,6 +311,16 @@ def tell(turn: Turn, outcome: Outcome) -> None:
         turn.number(as_written(last[-1]))
 
 
+def drawing(turn: Turn) -> str:
+    """Return the drawing of what was calculated in this turn as lines of text, or nothing."""
+    calculated = turn.calculated
+    if calculated is None:
+        return ""
+    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+    sketch = turn.library.cards[calculated.calculator].drawn(inputs)
+    return "" if sketch is None else sketch.tape()
+
+
 def _keep_in_profile(turn: Turn, outcome: Outcome) -> None:
     """Write what was measured of a bender into its profile, and say so.
 

@@ -164,3 +164,12 @@ class Player:
         self.at += timedelta(seconds=float(seconds))
         self.state, effects = advance(self.state, Tick(self.at), self.library)
         return effects
+
+
+def played(player: Player, text: str) -> Iterator[tuple[Line, Told | None, tuple[Effect, ...]]]:
+    """Yield each `@` and `>` line of a script as it is played, and what came of it."""
+    for line in read_script(text):
+        if line.mark == "@":
+            yield line, None, player.set(line)
+        elif line.mark == ">":
+            yield line, *player.hear(line.text)

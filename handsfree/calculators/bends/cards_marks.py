@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -19,6 +19,9 @@ from handsfree.calculators.bends.asking import (
     mark,
     piece_of,
 )
+from handsfree.calculators.bends.drawing.compose import draw
+from handsfree.calculators.bends.drawing.tape import tape
+from handsfree.calculators.bends.drawing.words import LengthUnit
 from handsfree.calculators.bends.piece import SQUARE, Piece
 from handsfree.calculators.bends.planner import NoPlan, Plan, Step, left_to_right, plan
 from handsfree.calculators.bends.room import refuse, shortages
@@ -70,8 +73,8 @@ def planned(  # noqa: PLR0913 - what a piece is told by
     size: Number | None,
     radius: Number,
     **tool: Number | str | None,
-) -> tuple[Plan, bool]:
-    """Return the plan for a piece, and whether it is known which way it turns.
+) -> Plan:
+    """Return the plan for a piece.
 
     Raises `Refusal` where the piece, the ways or the tool do not allow it.
     """
@@ -79,14 +82,14 @@ def planned(  # noqa: PLR0913 - what a piece is told by
     piece = piece_of(leg, angles, size, bender(radius, **tool), dimension_to)
     rolls = _rolls(piece, way, toward, roll)
     if rolls is None and len(piece.bends) > 1:
-        return left_to_right(held(piece)), False
+        return left_to_right(held(piece))
     if rolls is not None:
         bends = (replace(bend, roll=one) for bend, one in zip(piece.bends, rolls, strict=True))
         piece = replace(piece, bends=tuple(bends))
     made = plan(piece)
     if isinstance(made, NoPlan):
         raise _refused(made)
-    return made, True
+    return made
 
 
 def _rolls(
@@ -110,6 +113,28 @@ def _refused(made: NoPlan) -> Refusal:
     by = inches(change.by)
     values = {"bend": stop.bend + 1, "trouble": stop.trouble, "leg": change.leg or 0, "by": by}
     return Refusal(f"in_the_way_{change.kind}", values)
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSketch:
+    """The drawings of a plan, in inches or millimetres."""
+
+    plan: Plan
+    unit: LengthUnit
+
+    def tape(self) -> str:
+        """Return the tube with its marks as lines of text."""
+        return tape(self.plan, self.unit)
+
+    def svg(self) -> str:
+        """Return the drawing sheet as SVG."""
+        return draw(self.plan, self.unit)
+
+
+def sketch(unit: str, **asked: Any) -> PieceSketch:
+    """Return the drawings of the piece that a question is about."""
+    about = {name: value for name, value in asked.items() if name not in ("bend", "move", "tell")}
+    return PieceSketch(planned(**about), "millimetre" if unit == "millimetre" else "inch")
 
 
 @calculator(
@@ -137,6 +162,7 @@ def _refused(made: NoPlan) -> Refusal:
         mark("mark", "leg"),
     ),
     sources=("geometry",),
+    sketch=sketch,
 )
 def piece_marks(
     bend: Number | None,
@@ -152,7 +178,7 @@ def piece_marks(
     `check` is a leg that can be measured after this bend. Raises `Refusal` where the piece or the
     tool does not allow it. Source: geometry.
     """
-    made, turned = planned(**piece)
+    made = planned(**piece)
     place = _place(made, bend, move)
     step = made.steps[place]
     values = {**_all_marks(made), **_sum(made, step)}
@@ -168,7 +194,7 @@ def piece_marks(
         words |= {f"index_{number}": index for number, _, index in told}
         return Answer(values, sentence=f"all_{len(told)}", words=words)
     whole = bend is None and move == "stay"
-    warnings = _to_do_first(step) if turned and place else ()
+    warnings = _to_do_first(step) if made.turned and place else ()
     if whole:
         square = all(bent.angle == SQUARE for bent in made.piece.bends)
         ways = [name for key, name in READ_BACK.items() if piece[key] is not None]

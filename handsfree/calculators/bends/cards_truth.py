@@ -53,7 +53,7 @@ def rebase_marks(bend: Number, measured: Number, far_leg: str, **piece: Any) -> 
     as they will come out. Raises `Refusal` where there is no such bend, and where a leg gets too
     short for the tool. Source: geometry; a sixteenth is let pass by common practice.
     """
-    made, _ = planned(**piece)
+    made = planned(**piece)
     number = int(bend)
     if number > len(made.steps):
         raise Refusal("no_such_bend", {"bends": len(made.steps)})

@@ -5,7 +5,7 @@ Lengths in inches, angles in degrees, bends counted from 0 at the left end. Sour
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal
 
@@ -55,7 +55,8 @@ class Plan:
     """A piece that can be made: what to cut, and each bend in order.
 
     `straights` is the straight tube in each leg, `smallest` the shortest that each leg could be
-    with this tool, as legs are measured on the piece.
+    with this tool, as legs are measured on the piece. Not `turned`: it is not known which way the
+    piece turns, so that the turns and faces of its steps mean nothing.
     """
 
     piece: Piece
@@ -64,6 +65,7 @@ class Plan:
     straights: tuple[float, ...]
     smallest: tuple[float, ...]
     steps: tuple[Step, ...]
+    turned: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +98,7 @@ def plan(piece: Piece, measured_from: End = "left", first: int | None = None) ->
 def left_to_right(piece: Piece) -> Plan:
     """Return the bends of a piece one after the other: the plan where its turns are not known."""
     order: list[Choice] = [(bend, "left", "up") for bend in range(len(piece.bends))]
-    return _told(Bench(piece), "left", tuple(order))
+    return replace(_told(Bench(piece), "left", tuple(order)), turned=False)
 
 
 def _check_crossing(piece: Piece) -> None:

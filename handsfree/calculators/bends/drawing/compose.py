@@ -32,28 +32,33 @@ def draw(plan: Plan, unit: LengthUnit = "inch") -> str:
     """Return a drawing of a plan as SVG, 297 mm wide, black on white, to a standard scale.
 
     Above, the formed piece: true shape, or isometric where it is rolled; below, the straight tube
-    with its marks and the cut length; then the bends in the order in which they are made.
+    with its marks and the cut length; then the bends in the order in which they are made. Where it
+    is not known which way the piece turns, the formed piece is left out.
     """
     piece, tape, sheet = plan.piece, Tape(unit), Sheet()
     shape = formed(piece)
     room = PAGE - 2 * MARGIN
     way = best_projection(shape, room - 2 * ROUND_VIEW, TALLEST)
     (left, top), (right, bottom) = extent([way(point) for point in shape.points])
-    scale = _scale((plan.cut, room), (right - left, room - 2 * ROUND_VIEW), (bottom - top, TALLEST))
+    fits = [(plan.cut, room)]
+    if plan.turned:
+        fits += [(right - left, room - 2 * ROUND_VIEW), (bottom - top, TALLEST)]
+    scale = _scale(*fits)
     inch = scale * MILLIMETRES
-    begin = MARGIN + PLAIN + SMALL + 4
-    corner = (PAGE / 2 - (right - left) * inch / 2, begin + ROUND_VIEW)
+    line = MARGIN + PLAIN + SMALL + 4
+    corner = (PAGE / 2 - (right - left) * inch / 2, line + ROUND_VIEW)
 
     def placed(point: Vector) -> Point:
         x, y = way(point)
         return corner[0] + (x - left) * inch, corner[1] + (y - top) * inch
 
-    _title(sheet, piece, tape, scale, flat=shape.flat)
+    _title(sheet, piece, tape, scale, flat=shape.flat or not plan.turned)
     drawing = Drawing(sheet, plan, tape, inch)
-    if not shape.flat:
-        draw_axes(sheet, placed, (MARGIN + AXIS, corner[1]))
-    draw_formed(drawing, shape, placed)
-    line = corner[1] + (bottom - top) * inch + ROUND_VIEW
+    if plan.turned:
+        if not shape.flat:
+            draw_axes(sheet, placed, (MARGIN + AXIS, corner[1]))
+        draw_formed(drawing, shape, placed)
+        line = corner[1] + (bottom - top) * inch + ROUND_VIEW
     line += draw_tube(drawing, PAGE / 2 - plan.cut * inch / 2, line) + 6
     line += draw_table(drawing, MARGIN, line, room)
     return sheet.svg(PAGE, line + MARGIN / 2)

@@ -221,7 +221,7 @@ def draw_table(drawing: Drawing, left: float, top: float, wide: float) -> float:
             sheet.text((place, line + ROW - 2), text, PLAIN, bold=strong)
         line += ROW
         sheet.line((left, line), (left + wide, line))
-    if any(step.turn % HALF_TURN for step in plan.steps):
+    if plan.turned and any(step.turn % HALF_TURN for step in plan.steps):
         line += SMALL + 1.5
         sheet.text((left, line), say("seen"), SMALL)
     return line - top
@@ -236,7 +236,7 @@ def _row(drawing: Drawing, number: int, step: Step) -> tuple[str, ...]:
         say("index_" + step.index),
         angle_text(step.angle),
         angle_text(step.pull_to),
-        turn_text(step, first=number == 1),
+        turn_text(step, first=number == 1) if drawing.plan.turned else say("as_it_is"),
         say("hook_end", end=say(step.hook)),
         ", ".join(checks) or say("as_it_is"),
     )

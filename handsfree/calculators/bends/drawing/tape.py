@@ -54,7 +54,7 @@ def tape(plan: Plan, unit: LengthUnit = "inch", width: int = 72) -> str:
             angle=angle_text(step.angle),
             pull=angle_text(step.pull_to),
         )
-        turn = turn_text(step, first=number == 1)
+        turn = turn_text(step, first=number == 1) if plan.turned else say("as_it_is")
         rows.append(told if turn == say("as_it_is") else f"{told}, {turn}")
     return "\n".join(row.rstrip() for row in rows) + "\n"
 
