@@ -17,7 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 
 Row = tuple[str, float, str]
-PLANS, MISTAKES = 300, 1_000
+PLANS, MISTAKES = 1_000, 1_000
 BENCH = Path(__file__).resolve().parents[2] / "tests" / "calculators" / "bends"
 
 

@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
-from handsfree.calculators.bends.order import Blocked, can_be_made
+from handsfree.calculators.bends.order import Allowance, Bench, Blocked, can_be_made
 from handsfree.calculators.bends.piece import Body, End, Piece
 from handsfree.calculators.bends.room import shortages
 
 STEP, MOST = 0.25, 24.0
 """A change of a leg is told in quarters of an inch, and up to two feet."""
+MOST_TRIED = 350
+"""So many sets of made bends are looked at before two pieces are advised."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,18 +30,19 @@ class Change:
     by: float = 0.0
 
 
-def changes(piece: Piece, end: End, blocked: Sequence[Blocked]) -> tuple[Change, ...]:
+def changes(bench: Bench, end: End, blocked: Sequence[Blocked]) -> tuple[Change, ...]:
     """Return the smallest change found that lets a piece be made; two pieces where none does."""
+    piece, effort = bench.piece, Allowance(MOST_TRIED)
     short = {shortage.leg: shortage.short for shortage in shortages(piece)}
-    longer = _changed(piece, short)
-    if short and can_be_made(longer, end):
+    longer = Bench(_changed(piece, short)) if short else bench
+    if short and can_be_made(longer, end, effort):
         return _told(piece, short)
     legs = sorted({stop.leg for stop in blocked})
-    more = _one_leg(longer, end, legs)
+    more = _one_leg(longer, end, legs, effort)
     if more is not None:
         return _told(piece, {**short, more[0]: short.get(more[0], 0.0) + more[1]})
     if not short:
-        elsewhere = _elsewhere(piece, end)
+        elsewhere = _elsewhere(bench, end, effort)
         if elsewhere is not None:
             return (elsewhere,)
     return (Change("join"),)
@@ -53,17 +56,20 @@ def _told(piece: Piece, longer: dict[int, float]) -> tuple[Change, ...]:
     )
 
 
-def _elsewhere(piece: Piece, end: End) -> Change | None:
+def _elsewhere(bench: Bench, end: End, effort: Allowance) -> Change | None:
     """Return whether the piece could be made off the bench, or with room around the tool."""
-    body = piece.bender.body
+    piece, body = bench.piece, bench.piece.bender.body
     if body is None:
         return None
-    if body.bench is not None and can_be_made(_held_by(piece, replace(body, bench=None)), end):
+    off, free = replace(body, bench=None), replace(body, bench=None, clear=None)
+    if free == body or not can_be_made(Bench(_held_by(piece, free)), end, effort):
+        return None  # what cannot be with all the room there is cannot be off the bench alone
+    if body.clear is None:
         return Change("off_bench")
-    free = replace(body, bench=None, clear=None)
-    if body.clear is not None and can_be_made(_held_by(piece, free), end):
-        return Change("make_room")
-    return None
+    lifted = bench.like(_held_by(piece, off), None)
+    if body.bench is not None and can_be_made(lifted, end, effort):
+        return Change("off_bench")
+    return Change("make_room")
 
 
 def _held_by(piece: Piece, body: Body) -> Piece:
@@ -75,19 +81,21 @@ def _changed(piece: Piece, by: dict[int, float]) -> Piece:
     return replace(piece, legs=tuple(legs))
 
 
-def _one_leg(piece: Piece, end: End, legs: list[int]) -> tuple[int, float] | None:
+def _one_leg(
+    bench: Bench, end: End, legs: list[int], effort: Allowance
+) -> tuple[int, float] | None:
     """Return the leg and the smallest lengthening of it, in quarters, that alone helps."""
     best: tuple[int, float] | None = None
     for leg in legs:
         high = MOST if best is None else best[1] - STEP
-        found = _least(high, partial(_can, piece, end, leg))
+        found = _least(high, partial(_can, bench, end, effort, leg))
         if found is not None:
             best = (leg, found)
     return best
 
 
-def _can(piece: Piece, end: End, leg: int, by: float) -> bool:
-    return can_be_made(_changed(piece, {leg: by}), end)
+def _can(bench: Bench, end: End, effort: Allowance, leg: int, by: float) -> bool:
+    return can_be_made(bench.like(_changed(bench.piece, {leg: by}), leg), end, effort)
 
 
 def _least(high: float, can: Callable[[float], bool]) -> float | None:

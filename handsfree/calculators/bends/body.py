@@ -35,9 +35,15 @@ class Region:
     def meets(self, segment: Segment) -> bool:
         """Return whether a straight stretch of tube enters the region."""
         (ax, ay, az), (bx, by, bz) = segment
+        half = self.half_thickness
+        if (az > half and bz > half) or (az < -half and bz < -half):
+            return False  # most stretches are all on one side of some face: seen at once
+        for nx, ny, c in self.planes:
+            if nx * ax + ny * ay > c and nx * bx + ny * by > c:
+                return False
         dx, dy, dz = bx - ax, by - ay, bz - az
         low, high = 0.0, 1.0
-        limits = [(dz, self.half_thickness - az), (-dz, self.half_thickness + az)]
+        limits = [(dz, half - az), (-dz, half + az)]
         limits.extend((nx * dx + ny * dy, c - nx * ax - ny * ay) for nx, ny, c in self.planes)
         for rate, left in limits:
             if abs(rate) < _STILL:

@@ -56,30 +56,50 @@ class Bench:
         self.starts, self.ends = piece.starts, piece.ends
         self.setbacks, self.cut = piece.setbacks, piece.cut
         self.stand = tuple(accumulate(float(bend.roll) for bend in piece.bends))
-        self.sides: dict[tuple[int, End, End, int], _Held] = {}
+        self.sides: dict[tuple[int, End], dict[tuple[End, int], _Held]] = {
+            (bend, side): {} for bend in range(self.count) for side in OTHER
+        }
         self.met: dict[float, tuple[tuple[Region, ...], tuple[Region, ...]]] = {}
         self.around = piece.tube / 2
+        self.under = self.bender.body.bench if self.bender.body else None
+
+    def like(self, piece: Piece, leg: int | None) -> Bench:
+        """Return the bench for a piece that differs in one leg (from 1), or in no leg at all.
+
+        What stands on the other side of a bend than that leg is the same, and is worked out once
+        for both. A piece that differs in no leg may have another bench under it.
+        """
+        other = Bench(piece)
+        other.met = self.met
+        for bend, side in self.sides:
+            within = leg is not None and (leg <= bend + 1) == (side == "left")
+            if not within:
+                other.sides[bend, side] = self.sides[bend, side]
+        return other
 
     def held(self, bend: int, hook: End, made: int) -> Blocked | Face:
         """Return the face of the tool for this bend, or what stops it."""
-        low = high = 0.0
-        for side in ("left", "right"):
-            part = self._side(bend, side, hook, made)
-            if part.trouble is not None:
-                return part.trouble
-            low, high = min(low, part.lowest), max(high, part.highest)
-        bench = self.bender.body.bench if self.bender.body else None
-        if bench is None or low >= -bench:
+        left = self._side(bend, "left", hook, made)
+        if left.trouble is not None:
+            return left.trouble
+        right = self._side(bend, "right", hook, made)
+        if right.trouble is not None:
+            return right.trouble
+        bench = self.under
+        if bench is None or min(left.lowest, right.lowest) >= -bench:
             return "up"
-        return "over" if high <= bench else Blocked(bend, hook, "bench", bend + 1)
+        if max(left.highest, right.highest) <= bench:
+            return "over"
+        return Blocked(bend, hook, "bench", bend + 1)
 
     def _side(self, bend: int, side: End, hook: End, made: int) -> _Held:
         below = (1 << bend) - 1
         mask = made & below if side == "left" else made & ~below & ~(1 << bend)
-        key = (bend, side, hook, mask)
-        if key not in self.sides:
-            self.sides[key] = self._work_out(bend, side, hook, mask)
-        return self.sides[key]
+        known = self.sides[bend, side]
+        held = known.get((hook, mask))
+        if held is None:
+            held = known[hook, mask] = self._work_out(bend, side, hook, mask)
+        return held
 
     def _work_out(self, bend: int, side: End, hook: End, mask: int) -> _Held:
         order = range(bend - 1, -1, -1) if side == "left" else range(bend + 1, self.count)
@@ -191,6 +211,16 @@ def _straight_through(bench: Bench, order: list[int], hook: End) -> tuple[Choice
     return tuple(chosen)
 
 
+@dataclass(slots=True)
+class Allowance:
+    """How many more sets of made bends may be looked at; what is not reached by then is not found.
+
+    One allowance for all that is tried keeps an answer quick, whatever the piece.
+    """
+
+    left: int
+
+
 class _Search:
     """A depth-first search over orders, from the last bend back to the first.
 
@@ -198,8 +228,18 @@ class _Search:
     of made bends that cannot be reached is not tried again.
     """
 
-    def __init__(self, bench: Bench, order: list[int], hooks: tuple[End, ...]) -> None:
+    def __init__(
+        self,
+        bench: Bench,
+        order: list[int],
+        hooks: tuple[End, ...],
+        allowance: Allowance | None = None,
+    ) -> None:
+        self.allowance = allowance
         self.bench, self.order, self.hooks = bench, order[::-1], hooks
+        self.by_following = {
+            end: tuple(sorted(hooks, key=lambda side: side != end)) for end in OTHER
+        }
         self.dead: set[int] = set()
         self.furthest: tuple[int, tuple[Blocked, ...]] = (-1, ())
 
@@ -209,6 +249,10 @@ class _Search:
             return after
         if made in self.dead:
             return None
+        if self.allowance is not None:
+            if not self.allowance.left:
+                return None
+            self.allowance.left -= 1
         stopped: list[Blocked] = []
         for bend, hook, held in self._last(made, after):
             if isinstance(held, Blocked):
@@ -227,7 +271,7 @@ class _Search:
     ) -> Iterator[tuple[int, End, Blocked | Face]]:
         """Yield what could be the last of the bends made, without swapping ends where possible."""
         following = after[0][1] if after else self.hooks[0]
-        for hook in sorted(self.hooks, key=lambda side: side != following):
+        for hook in self.by_following[following]:
             for bend in self.order:
                 if made >> bend & 1:
                     yield bend, hook, self.bench.held(bend, hook, made & ~(1 << bend))
@@ -238,8 +282,8 @@ def _reach(part: list[Segment]) -> float:
     return max(hypot(*point) for segment in part for point in segment)
 
 
-def can_be_made(piece: Piece, end: End) -> bool:
-    """Return whether any order makes a piece."""
-    bench = Bench(piece)
+def can_be_made(bench: Bench, end: End, allowance: Allowance) -> bool:
+    """Return whether an order that makes a piece is found within an allowance, which it uses up."""
     whole = (1 << bench.count) - 1
-    return _Search(bench, list(range(bench.count)), (end, OTHER[end])).go(whole, ()) is not None
+    search = _Search(bench, list(range(bench.count)), (end, OTHER[end]), allowance)
+    return search.go(whole, ()) is not None

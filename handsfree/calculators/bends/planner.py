@@ -91,7 +91,7 @@ def plan(piece: Piece, measured_from: End = "left", first: int | None = None) ->
     bench = Bench(piece)
     order = search(bench, measured_from, first)
     if isinstance(order, NoOrder):
-        return NoPlan(piece, order.blocked, changes(piece, measured_from, order.blocked))
+        return NoPlan(piece, order.blocked, changes(bench, measured_from, order.blocked))
     return _told(bench, measured_from, order)
 
 
