@@ -48,8 +48,7 @@ class Parameter:
     """A reading that a calculator needs.
 
     `unit` is the unit in which the function works; `low` and `high` are what is plausible, in that
-    unit (outside: "say again?" once, then refused). `usual` are the values that are meant where
-    words could also be read as another. `assume` is the unit meant when none was said:
+    unit (outside: "say again?" once, then refused). `assume` is the unit meant when none was said:
     a unit's name, `tape` for the job's tape (inch or millimetre), or None: then it is asked.
     `origins` says where the value may come from besides the sentence itself: a job fact of the
     same name, or the bender profile of the tube size. `rule` is the grammar rule that reads it
@@ -60,7 +59,6 @@ class Parameter:
     unit: str
     low: Number | None = None
     high: Number | None = None
-    usual: tuple[Number, ...] = ()
     assume: str | None = "tape"
     origins: tuple[Origin, ...] = ("said",)
     only_if: Condition | None = None

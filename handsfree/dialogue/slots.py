@@ -141,13 +141,11 @@ def fewest_missing(
         len(card.missing(known(card, {**have, **request.slots}, state.job))) + len(request.no_unit)
         for request in plausible
     ]
-    ranks = [
-        (count, _unusual(card, request), -_fullness(request))
-        for request, count in zip(plausible, counts, strict=True)
-    ]
+    ranks = [(count, -_fullness(request)) for request, count in zip(plausible, counts, strict=True)]
+    least = min(ranks, default=None)
     best: list[Request] = []
     for request, rank in zip(plausible, ranks, strict=True):
-        if rank == min(ranks) and request not in best:
+        if rank == least and request not in best:
             best.append(request)
     return best
 
@@ -155,18 +153,6 @@ def fewest_missing(
 def _fullness(request: Request) -> int:
     """Return how many values a request gives."""
     return sum(len(v) if isinstance(v, tuple) else 1 for v in request.slots.values())
-
-
-def _unusual(card: Card, request: Request) -> int:
-    """Return how many values are not among the usual ones of their parameter, where it has any."""
-    count = 0
-    for name, value in request.slots.items():
-        usual = getattr(card.by_name[name], "usual", ())
-        given = value if isinstance(value, tuple) else (value,)
-        count += sum(
-            1 for one in given if usual and isinstance(one, Reading) and one.value not in usual
-        )
-    return count
 
 
 def described(first: Request, second: Request) -> tuple[str, str]:

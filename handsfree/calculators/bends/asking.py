@@ -21,8 +21,6 @@ SHORTEST_LEG, LONGEST_LEG = Fraction(1, 4), 600
 SMALLEST_SIZE, LARGEST_SIZE = Fraction(3, 16), Fraction(13, 8)
 LONGEST_STRAIGHT = 24
 MOST_SPRINGBACK = 9
-USUAL_ANGLES = (10, 15, Fraction(45, 2), 30, 45, 60, 90, 180)
-"""The angles that benders are marked for, and offsets bent at."""
 
 DIMENSION_TO = Option("dimension_to", ("centre", "outside", "inside"), origins=("said", "fact"))
 RADIUS = Parameter(
@@ -120,12 +118,11 @@ def angle(  # noqa: PLR0913 - as Parameter
         "degree",
         low=low,
         high=high,
-        usual=USUAL_ANGLES,
         assume="degree",
         optional=optional,
         only_if=only_if,
         many=many,
-        rule="angle",
+        rule="bench_angle" if many else "angle",
     )
 
 
