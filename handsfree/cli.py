@@ -46,6 +46,8 @@ def _parser() -> argparse.ArgumentParser:
     ask = add("ask", "Ask one question.", 'handsfree ask "what is 19 mil in inches"')
     ask.add_argument("question", nargs="+")
     ask.add_argument("--json", action="store_true", help="print the answer as JSON")
+    ask.add_argument("--script", metavar="FILE", help="play this script first: bender, facts")
+    ask.add_argument("--drawing", metavar="FILE", help="draw the piece asked about as SVG, here")
 
     listen = add("listen", "Take a recording as the microphone.", "handsfree listen talk.wav")
     listen.add_argument("file", help="a WAV or FLAC file, or - for 16-bit PCM at 16 kHz")
@@ -65,6 +67,7 @@ def _parser() -> argparse.ArgumentParser:
     record = add("record", "Print the record of a job.", "handsfree record roof-unit")
     record.add_argument("job")
     record.add_argument("--verify", action="store_true", help="check the chain of the record")
+    record.add_argument("--drawing", metavar="FILE", help="draw its last piece as SVG, here")
     return parser
 
 
@@ -230,44 +233,54 @@ def _has_input() -> bool:
 def _ask(options: argparse.Namespace) -> int:
     import json  # noqa: PLC0415
 
-    from handsfree.edge.replay import Player  # noqa: PLC0415
+    from handsfree.dialogue.effects import Show, Write  # noqa: PLC0415
+    from handsfree.edge.drawings import save  # noqa: PLC0415
+    from handsfree.edge.replay import Player, played  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
     known = library()
-    told, _ = Player(known).hear(" ".join(options.question))
+    player = Player(known)
+    if options.script:
+        for _ in played(player, _script(options.script)):
+            pass
+    told, effects = player.hear(" ".join(options.question))
     if options.json:
         print(json.dumps(told.plain(), ensure_ascii=False))
     else:
         for sentence in told.say or [known.says["not_understood"]]:
             print(sentence)
+        for effect in effects:
+            if isinstance(effect, Show) and effect.view.drawing:
+                print(effect.view.drawing, end="")
+    if options.drawing and told.outcome == "did":
+        entries = [effect.entry for effect in effects if isinstance(effect, Write)]
+        save(entries, known, options.drawing)
     return ANSWERED if told.outcome == "did" else NOT_ANSWERED
+
+
+def _script(file: str) -> str:
+    """Return the text of a script; raises `DeviceError` where it cannot be read."""
+    from pathlib import Path  # noqa: PLC0415
+
+    try:
+        return Path(file).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise DeviceError(f"The script {file} cannot be read: {error}.") from error
 
 
 def _replay(options: argparse.Namespace) -> int:
     import json  # noqa: PLC0415
-    from pathlib import Path  # noqa: PLC0415
 
     from handsfree.dialogue.effects import Say  # noqa: PLC0415
-    from handsfree.edge.replay import Player, read_script  # noqa: PLC0415
+    from handsfree.edge.replay import Player, played  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
-    try:
-        text = Path(options.file).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise DeviceError(f"The script {options.file} cannot be read: {error}.") from error
-    player = Player(library())
-    for line in read_script(text):
-        if line.mark == "@":
-            said = [effect.text for effect in player.set(line) if isinstance(effect, Say)]
-        elif line.mark == ">":
-            told, _ = player.hear(line.text)
-            if options.json:
-                print(json.dumps(told.plain(), ensure_ascii=False))
-                continue
+    for line, told, effects in played(Player(library()), _script(options.file)):
+        if told is not None and options.json:
+            print(json.dumps(told.plain(), ensure_ascii=False))
+        elif told is not None:
             print(f"> {line.text}")
-            said = list(told.say)
-        else:
-            continue
+        said = [effect.text for effect in effects if isinstance(effect, Say)]
         if not options.json:
             for sentence in said:
                 print(f"< {sentence}")
@@ -348,7 +361,12 @@ def _record(options: argparse.Namespace) -> int:
     from handsfree.record.text import lines  # noqa: PLC0415
 
     entries, faults = jobs.contents(options.job)
-    if not options.verify:
+    if options.drawing:
+        from handsfree.edge.drawings import save  # noqa: PLC0415
+        from handsfree.library import library  # noqa: PLC0415
+
+        save(entries, library(), options.drawing)
+    elif not options.verify:
         for line in lines(entries):
             print(line)
     for fault in faults:

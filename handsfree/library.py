@@ -47,10 +47,11 @@ class _Model(BaseModel):
 
 
 class PhraseText(_Model):
-    """A phrase and the slots that it implies."""
+    """A phrase, the slots that it implies, and the calculators whose last answer it follows."""
 
     say: str
     presets: Mapping[str, str] = Field(default_factory=dict)
+    follows: tuple[str, ...] = ()
 
 
 def _phrase_text(value: Any) -> Any:
@@ -59,7 +60,8 @@ def _phrase_text(value: Any) -> Any:
     if isinstance(value, dict) and "presets" not in value:
         return {
             "say": value.get("say", ""),
-            "presets": {k: v for k, v in value.items() if k != "say"},
+            "presets": {k: v for k, v in value.items() if k not in ("say", "follows")},
+            "follows": value.get("follows", ()),
         }
     return value
 
@@ -68,10 +70,11 @@ Phrases = tuple[Annotated[PhraseText, BeforeValidator(_phrase_text)], ...]
 
 
 class Words(_Model):
-    """The words of one calculator."""
+    """The words of one calculator; `answers` are phrases that only answer its questions."""
 
     title: str
     phrases: Phrases
+    answers: Phrases = ()
     questions: Mapping[str, str] = Field(default_factory=dict)
     options: Mapping[str, Mapping[str, tuple[str, ...]]] = Field(default_factory=dict)
     sentences: Mapping[str, str]
@@ -162,6 +165,7 @@ class Library:
     rounding: Mapping[str, Mapping[str, tuple[Fraction, Direction]]]
     rules: Mapping[str, Expansion]
     phrases: tuple[Phrase, ...]
+    answers: Mapping[str, tuple[Phrase, ...]]
     broken: tuple[DataError, ...]
 
     @cached_property
@@ -245,6 +249,7 @@ class _Joiner:
         self.faults: list[DataError] = []
         self.rules: dict[str, Expansion] = dict(number_rules())
         self.phrases: list[Phrase] = []
+        self.answers: dict[str, list[Phrase]] = {}
 
     def parse(self, text: str, file: str, place: str) -> Expansion | None:
         try:
@@ -276,7 +281,9 @@ class _Joiner:
         slots: Mapping[str, str],
         file: str,
         place: str,
+        into: list[Phrase] | None = None,
     ) -> None:
+        into = self.phrases if into is None else into
         expansion = self.parse(text.say, file, place)
         if expansion is None:
             return
@@ -287,7 +294,8 @@ class _Joiner:
                     DataError(file, place, f"<{rule.name}> is not one of its slots", hint)
                 )
                 return
-        self.phrases.append(Phrase(kind, owner, bind(expansion, slots), text.presets))
+        expansion = bind(expansion, slots)
+        into.append(Phrase(kind, owner, expansion, text.presets, text.follows))
 
 
 def _join_cards(joiner: _Joiner, words: Mapping[str, Words], facts: Mapping[str, Fact]) -> None:
@@ -306,8 +314,12 @@ def _join_cards(joiner: _Joiner, words: Mapping[str, Words], facts: Mapping[str,
                 joiner.faults.append(
                     DataError("data/phrases", card.id, f"no question asks for {parameter.name}")
                 )
+        answers = joiner.answers.setdefault(card.id, [])
         for text in own.phrases:
             joiner.phrase("calculator", card.id, text, slots, "data/phrases", card.id)
+        for text in own.answers:
+            joiner.phrase("answer", card.id, text, slots, "data/phrases", card.id, answers)
+        for text in (*own.phrases, *own.answers):
             for name, value in text.presets.items():
                 problem = card.preset_problem(name, value)
                 if problem:
@@ -404,6 +416,7 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         rounding={name: _steps(rule) for name, rule in steps.items()},
         rules=joiner.rules,
         phrases=tuple(joiner.phrases),
+        answers={card: tuple(phrases) for card, phrases in joiner.answers.items()},
         broken=tuple(broken),
     )
 

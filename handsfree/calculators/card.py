@@ -20,7 +20,7 @@ import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 from handsfree.errors import Refusal, WrongKind
 from handsfree.quantity import Kind, Number, Reading
@@ -86,7 +86,8 @@ class Parameter:
 class Option:
     """A choice between a few words. Words for each option stand with the card's phrases.
 
-    `units_of` makes the options the units of those kinds (for conversions).
+    `units_of` makes the options the units of those kinds (for conversions). Of `many`, the options
+    said are kept in a row, with a space between.
     """
 
     name: str
@@ -96,6 +97,7 @@ class Option:
     origins: tuple[Origin, ...] = ("said",)
     only_if: Condition | None = None
     optional: bool = False
+    many: bool = False
 
     @property
     def grammar_rule(self) -> str:
@@ -110,7 +112,8 @@ class Result:
     """A reading that comes out. `rounding` names a rule of `data/rounding.toml`.
 
     `follows` names the parameter whose measuring system (inch or metric) the result is told in.
-    A result without a fixed unit (`unit` empty) is given by the function as a `Reading`.
+    A result without a fixed unit (`unit` empty) is given by the function as a `Reading`. One that
+    `keeps` goes into the bender profile of the tube size: always, or if there is none yet.
     """
 
     name: str
@@ -118,6 +121,7 @@ class Result:
     unit: str
     rounding: str
     follows: str | None = None
+    keeps: Literal["", "always", "if_new"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +153,22 @@ class Outcome:
     sources: tuple[str, ...]
 
 
+class Sketch(Protocol):
+    """What an answer looks like."""
+
+    def tape(self) -> str:
+        """Return it as lines of text for a terminal."""
+
+    def svg(self) -> str:
+        """Return it as a picture."""
+
+
 @dataclass(frozen=True, slots=True)
 class Card:
     """A calculator: what it needs, what comes out, on whose word, and the function.
 
-    `guard` looks at a request before anything is asked, and may refuse it.
+    `guard` looks at a request before anything is asked, and may refuse it. `sketch` draws an
+    answer: it takes what the function takes, and the unit to write lengths in.
     """
 
     id: str
@@ -162,6 +177,7 @@ class Card:
     sources: tuple[str, ...]
     function: Callable[..., Answer]
     guard: Guard | None = None
+    sketch: Callable[..., Sketch] | None = None
 
     @property
     def by_name(self) -> Mapping[str, Parameter | Option]:
@@ -222,16 +238,7 @@ class Card:
         Raises `Refusal` where the trade says no, `WrongKind` for a reading of another kind.
         """
         full = self._with_defaults(slots)
-        arguments: dict[str, Any] = {}
-        for parameter in self.parameters:
-            given = full.get(parameter.name)
-            if isinstance(parameter, Option):
-                arguments[parameter.name] = given
-            elif isinstance(given, tuple):
-                arguments[parameter.name] = tuple(_argument(parameter, one) for one in given)
-            else:
-                arguments[parameter.name] = None if given is None else _argument(parameter, given)
-        answer = self.function(**arguments)
+        answer = self.function(**self._arguments(full))
         used = {name: value for name, value in full.items() if name in self.by_name}
         return Outcome(
             card=self,
@@ -242,6 +249,32 @@ class Card:
             warnings=answer.warnings,
             sources=(*self.sources, *answer.sources),
         )
+
+    def drawn(self, slots: Slots) -> Sketch | None:
+        """Return the drawing of an answer, from its inputs; None where there is none.
+
+        Raises `Refusal` as `run`.
+        """
+        if self.sketch is None:
+            return None
+        followed = next(
+            (slots.get(result.follows) for result in self.results if result.follows), ()
+        )
+        first = followed[0] if isinstance(followed, tuple) and followed else followed
+        unit = told_in(first.unit, "inch") if isinstance(first, Reading) else "inch"
+        return self.sketch(unit, **self._arguments(self._with_defaults(slots)))
+
+    def _arguments(self, full: Slots) -> dict[str, Any]:
+        arguments: dict[str, Any] = {}
+        for parameter in self.parameters:
+            given = full.get(parameter.name)
+            if isinstance(parameter, Option):
+                arguments[parameter.name] = given
+            elif isinstance(given, tuple):
+                arguments[parameter.name] = tuple(_argument(parameter, one) for one in given)
+            else:
+                arguments[parameter.name] = None if given is None else _argument(parameter, given)
+        return arguments
 
     def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading:
         value = answer.values[name]
@@ -284,20 +317,26 @@ def told_in(asked: str, declared: str) -> str:
     return declared
 
 
-def calculator(
+def calculator(  # noqa: PLR0913 - the fields of a card
     card_id: str,
     *,
     parameters: tuple[Parameter | Option, ...],
     results: tuple[Result, ...],
     sources: tuple[str, ...],
     guard: Guard | None = None,
+    sketch: Callable[..., Sketch] | None = None,
 ) -> Callable[[Callable[..., Answer]], Card]:
-    """Return a decorator that makes a function a card; checks the signature when it is defined."""
+    """Return a decorator that makes a function a card; checks the signature when it is defined.
+
+    The last parameters may be taken together, by a function that ends in `**name`.
+    """
 
     def make(function: Callable[..., Answer]) -> Card:
         wanted = [parameter.name for parameter in parameters]
-        have = list(inspect.signature(function).parameters)
-        if have != wanted:
+        arguments = inspect.signature(function).parameters.values()
+        have = [one.name for one in arguments if one.kind is not inspect.Parameter.VAR_KEYWORD]
+        takes_all = len(have) == len(arguments)
+        if have != (wanted if takes_all else wanted[: len(have)]):
             raise TypeError(f"{card_id}: the function takes {have}, the card declares {wanted}")
         for parameter in parameters:
             other = parameter.only_if.parameter if parameter.only_if else None
@@ -305,7 +344,7 @@ def calculator(
                 raise TypeError(
                     f"{card_id}: {parameter.name} depends on {other}, which is not there"
                 )
-        return Card(card_id, parameters, results, sources, function, guard)
+        return Card(card_id, parameters, results, sources, function, guard, sketch)
 
     return make
 
@@ -320,6 +359,7 @@ __all__ = [
     "Parameter",
     "Refusal",
     "Result",
+    "Sketch",
     "Slots",
     "calculator",
     "told_in",

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.in_order import requests_in_order
 from handsfree.dialogue.knowing import known
-from handsfree.dialogue.meanings import Answer, Do, Faulty, Meaning, Pick, Several, Stated, Value
+from handsfree.dialogue.meanings import (
+    Answer,
+    Do,
+    Faulty,
+    Meaning,
+    Pick,
+    Request,
+    Several,
+    Stated,
+    Value,
+)
 from handsfree.dialogue.slots import (
     any_of,
     described,
@@ -23,7 +33,7 @@ from handsfree.dialogue.slots import (
 from handsfree.dialogue.state import State
 from handsfree.dialogue.wording import choices_told
 from handsfree.errors import WrongKind
-from handsfree.language.grammar import Rule
+from handsfree.language.grammar import Expansion, Rule, rule_names
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import figures_value, readings
 from handsfree.language.spoken import LONGEST_NUMBER
@@ -145,21 +155,8 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
     state: State,
     library: Library,
 ) -> Meaning | None:
-    """Return the readings that answer a question: of what is missing first, then of the rest.
-
-    A value that was not asked for must be plausible, and what the job knows is not open: a second
-    number in an answer is never a new bend radius.
-    """
-    held = known(card, have, state.job)
-    open_ones = [p.name for p in card.parameters if "said" in p.origins and p.name not in held]
-    for names in (missing, tuple(open_ones)):
-        rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
-        found = requests_in_order(tokens, card, names, state, library) or [
-            request
-            for values in library.parser.readings(any_of(rules), tokens)
-            for request in [request_of(card, tuple(values), {}, state)]
-            if request is not None and (names == missing or is_plausible(card, request))
-        ]
+    """Return the readings that answer a question."""
+    for found in _answers(tokens, card, missing, have, state, library):
         best = fewest_missing(card, found, have, state)
         if len(best) == 1:
             return Answer(best[0].slots, best[0].unsettled)
@@ -167,6 +164,38 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
             first, second = (Answer(request.slots, request.unsettled) for request in best[:2])
             return Several(*described(best[0], best[1]), (first, second))
     return None
+
+
+def _answers(  # noqa: PLR0913 - as _slot_answer
+    tokens: tuple[str, ...],
+    card: Card,
+    missing: tuple[str, ...],
+    have: Mapping[str, Slot],
+    state: State,
+    library: Library,
+) -> Iterator[list[Request]]:
+    """Yield the readings of each way to answer: the card's own, what is missing, then the rest.
+
+    A value that was not asked for must be plausible, and what the job knows is not open: a second
+    number in an answer is never a new bend radius.
+    """
+
+    def read(expansion: Expansion, presets: Mapping[str, str]) -> list[Request]:
+        found = (
+            request_of(card, tuple(values), presets, state)
+            for values in library.parser.readings(expansion, tokens)
+        )
+        return [request for request in found if request is not None]
+
+    for phrase in library.answers[card.id]:
+        if {*phrase.presets, *(r.bound for r in rule_names(phrase.expansion))} & set(missing):
+            yield read(phrase.expansion, phrase.presets)
+    held = known(card, have, state.job)
+    open_ones = [p.name for p in card.parameters if "said" in p.origins and p.name not in held]
+    for names in (missing, tuple(open_ones)):
+        rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
+        found = requests_in_order(tokens, card, names, state, library) or read(any_of(rules), {})
+        yield [r for r in found if names == missing or is_plausible(card, r)]
 
 
 def step_in_hand(state: State, library: Library) -> Step | None:

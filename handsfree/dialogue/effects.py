@@ -21,13 +21,14 @@ class Write:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What a glance should give: place, step, caution, last number, what was heard."""
+    """What a glance should give: place, step, caution, last number, what was heard, a drawing."""
 
     place: str = ""
     step: str = ""
     caution: str = ""
     number: str = ""
     heard: str = ""
+    drawing: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -246,16 +246,19 @@ def _danger(turn: Turn, name: str) -> None:
 def _facts(turn: Turn, values: Mapping[str, Reading | str]) -> None:
     library = turn.library
     size = values.get("size", turn.job.facts.get("size"))
-    if "radius" in values:
+    profile = {name: value for name, value in values.items() if library.facts[name].bender}
+    if profile:
         if not isinstance(size, Reading):
             turn.say("bender_needs_size")
             return
-        turn.write(record.BenderSet, size=size, radius=values["radius"])
-        turn.say("bender_set", size=size, radius=values["radius"])
-        return
+        requests.write_bender(turn, size, profile)
+        turn.say("bender_set", size=size)
     for name, value in values.items():
-        requests.write_fact(turn, name, value, size)
         fact = library.facts[name]
+        if profile and not fact.bender:
+            continue  # the size of the tube in "the three eighths bender has …"
+        if not fact.bender:
+            requests.write_fact(turn, name, value, size)
         shown = fact.options[value][0] if isinstance(value, str) and fact.options else value
         turn.say_text(fact.told, {"value": shown})
 
@@ -319,7 +322,8 @@ def _held_by_step(state: State, library: Library, name: str) -> bool:
 
 def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
     step = step_in_hand(turn.state, turn.library)
-    view = View(number=turn.moment.number, heard=turn.words)
+    drawing = requests.drawing(turn)
+    view = View(number=turn.moment.number, heard=turn.words, drawing=drawing)
     if step is not None:
         procedure = turn.library.procedures[turn.job.place[-1].procedure]
         position = procedure.steps.index(step) + 1
@@ -329,5 +333,6 @@ def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
             caution=step.caution,
             number=turn.moment.number,
             heard=turn.words,
+            drawing=drawing,
         )
     return turn.result(view, Listen(vocabulary(turn.state, turn.library)))

@@ -21,8 +21,10 @@ def known(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
     if bender is not None:
         for parameter in card.parameters:
             if parameter.name not in full and "bender" in parameter.origins:
-                held = getattr(bender, parameter.name, None)
-                if isinstance(held, Reading):
+                held = bender.profile.get(parameter.name)
+                if isinstance(held, bool):
+                    full[parameter.name] = "yes" if held else "no"
+                elif held is not None:
                     full[parameter.name] = held
     for parameter in card.parameters:
         condition = parameter.only_if

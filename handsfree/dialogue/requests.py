@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
 from handsfree.dialogue.correcting import corrected, said
-from handsfree.dialogue.knowing import known
+from handsfree.dialogue.knowing import bender_for, known
 from handsfree.dialogue.meanings import (
     Answer,
     Change,
@@ -123,8 +123,8 @@ def _keep_facts(turn: Turn, card: Card, slots: Mapping[str, Slot], question: rec
             continue
         if "fact" in parameter.origins:
             write_fact(turn, name, value, size)
-        elif name == "radius" and isinstance(size, Reading) and isinstance(value, Reading):
-            turn.write(record.BenderSet, size=size, radius=value)
+        elif "bender" in parameter.origins and isinstance(size, Reading):
+            write_bender(turn, size, {name: value})
 
 
 def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None) -> None:
@@ -132,6 +132,16 @@ def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None)
     fact = turn.library.facts[name]
     per = size_key(size) if fact.per == "size" and isinstance(size, Reading) else ""
     turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
+
+
+def write_bender(turn: Turn, size: Reading, values: Mapping[str, Reading | str]) -> None:
+    """Write these values into the profile of the bender for a tube size; the rest of it stays."""
+    held = bender_for(size, turn.job)
+    known_before = {} if held is None else held.profile
+    new = {
+        name: value == "yes" if isinstance(value, str) else value for name, value in values.items()
+    }
+    turn.write(record.BenderSet, size=size, **{**known_before, **new})
 
 
 def _go_on(
@@ -298,6 +308,7 @@ def tell(turn: Turn, outcome: Outcome) -> None:
         sources=outcome.sources,
         warnings=outcome.warnings,
     )
+    _keep_in_profile(turn, outcome)
     told = told_answers(turn, outcome)
     fillings = {**fillings_of(turn, card, outcome.inputs), **outcome.words, **told}
     for warning in outcome.warnings:
@@ -306,6 +317,37 @@ def tell(turn: Turn, outcome: Outcome) -> None:
     last = list(told.values())
     if last:
         turn.number(as_written(last[-1]))
+
+
+def drawing(turn: Turn) -> str:
+    """Return the drawing of what was calculated in this turn as lines of text, or nothing."""
+    calculated = turn.calculated
+    if calculated is None:
+        return ""
+    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+    sketch = turn.library.cards[calculated.calculator].drawn(inputs)
+    return "" if sketch is None else sketch.tape()
+
+
+def _keep_in_profile(turn: Turn, outcome: Outcome) -> None:
+    """Write what was measured of a bender into its profile, and say so.
+
+    A radius that is known already is that on the tool, and beats a measured one.
+    """
+    size = outcome.inputs.get("size", turn.job.facts.get("size"))
+    if not isinstance(size, Reading):
+        return
+    held = bender_for(size, turn.job)
+    profile = {} if held is None else held.profile
+    kept = {
+        result.name: outcome.answers[result.name]
+        for result in outcome.card.results
+        if result.name in outcome.answers
+        and (result.keeps == "always" or (result.keeps and result.name not in profile))
+    }
+    if kept:
+        write_bender(turn, size, kept)
+        turn.say("bender_kept", size=size)
 
 
 def explain(turn: Turn, calculated: record.Calculated) -> None:

@@ -83,7 +83,8 @@ def request_of(
     for name, value in bound:
         parameter = card.by_name[name]
         if isinstance(parameter, Option) or not isinstance(value, Spoken):
-            slots[name] = str(value)
+            many = isinstance(parameter, Option) and parameter.many and name in slots
+            slots[name] = f"{slots[name]} {value}" if many else str(value)
             continue
         try:
             reading = _settled(value, parameter, state)
@@ -129,6 +130,33 @@ def _in_other_unit(card: Card, request: Request) -> Request:
     return replace(request, slots=slots, unsettled=unsettled)
 
 
+def following(request: Request, card: Card, owners: tuple[str, ...], state: State) -> Request:
+    """Return a request with what it does not say taken from the last answer of these cards.
+
+    What was answered beats what was put in, several readings of one name being answered as
+    `leg_1`, `leg_2` and so on; what the job knows now beats both.
+    """
+    last = next((state.job.sums[name] for name in reversed(state.job.sums) if name in owners), None)
+    if last is None:
+        return request
+    held: dict[str, Slot] = {}
+    for parameter in card.parameters:
+        name = parameter.name
+        several = tuple(
+            value
+            for number in range(1, len(last.answers) + 1)
+            for value in [last.answers.get(f"{name}_{number}")]
+            if isinstance(value, Reading)
+        )
+        value = several or last.answers.get(name, last.inputs.get(name))
+        if value is not None and not isinstance(value, bool):
+            held[name] = value
+    sized = {"size": held["size"]} if "size" in held else {}
+    now = known(card, sized, state.job)
+    kept = {name: value for name, value in held.items() if name not in now}
+    return Request(card.id, {**sized, **kept, **request.slots}, request.unsettled)
+
+
 def fewest_missing(
     card: Card, requests: list[Request], have: Mapping[str, Slot], state: State
 ) -> list[Request]:
@@ -144,8 +172,9 @@ def fewest_missing(
         full = known(card, {**have, **_either(request)}, state.job)
         ranks.append((len(card.missing(full)) + len(request.unsettled), -_fullness(full)))
     best: list[Request] = []
+    least = min(ranks, default=None)
     for request, rank in zip(plausible, ranks, strict=True):
-        if rank == min(ranks) and request not in best:
+        if rank == least and request not in best:
             best.append(request)
     return best
 

@@ -45,6 +45,7 @@ class Job:
     settings: Mapping[str, int] = field(default_factory=dict)
     calculated: record.Calculated | None = None
     calculated_at: int = 0
+    sums: dict[str, record.Calculated] = field(default_factory=dict)
     paused: bool = False
     last: datetime | None = None
 
@@ -138,12 +139,15 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.AskedDropped():
             return replace(job, question=job.beneath, beneath=None)
         case record.Calculated():
+            sums = {k: v for k, v in job.sums.items() if k != entry.calculator}
+            sums[entry.calculator] = entry  # the latest stands last
             return replace(
                 job,
                 question=_still_open(job, entry),
                 beneath=None,
                 calculated=entry,
                 calculated_at=job.entries,
+                sums=sums,
             )
         case record.Refused():
             return replace(job, question=None, beneath=None)

@@ -15,7 +15,7 @@ from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, View, Wr
 from handsfree.dialogue.state import Job, Moment, State, fold
 from handsfree.dialogue.wording import Filling, Sentence, plain, render
 from handsfree.library import Library
-from handsfree.record.entries import Entry
+from handsfree.record.entries import Calculated, Entry
 
 
 class Turn:
@@ -36,6 +36,12 @@ class Turn:
     def state(self) -> State:
         """Return the state as it stands now."""
         return State(self.job, self.moment)
+
+    @property
+    def calculated(self) -> Calculated | None:
+        """Return what was calculated last in this turn, or None."""
+        last = self.job.calculated
+        return None if last is self._before.job.calculated else last
 
     def write(self, form: type[Any], **content: Any) -> None:
         """Append an entry of this form, with time and worker, and fold it into the job."""

@@ -22,7 +22,14 @@ from handsfree.dialogue.meanings import (
     Several,
 )
 from handsfree.dialogue.puzzling import about_the_number, unreadable
-from handsfree.dialogue.slots import described, fact_value, fewest_missing, request_of, tape
+from handsfree.dialogue.slots import (
+    described,
+    fact_value,
+    fewest_missing,
+    following,
+    request_of,
+    tape,
+)
 from handsfree.dialogue.state import State
 from handsfree.dialogue.wording import as_it_stands
 from handsfree.language.confusables import ToldApart, swaps
@@ -173,6 +180,8 @@ def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None
         card = library.cards[hit.phrase.id]
         bound = tuple((name, value) for name, value in hit.bound)
         request = request_of(card, bound, hit.phrase.presets, state)
+        if request is not None and hit.phrase.follows:
+            request = following(request, card, hit.phrase.follows, state)
         bare = request is not None and request.unsettled and not hit.literal
         if request is not None and not bare:
             by_card.setdefault(card.id, []).append(request)

@@ -46,6 +46,7 @@ def _question(state: State, library: Library) -> list[Expansion]:
         kind = library.cards[question.what].by_name[name]
         if isinstance(kind, Parameter):
             found.append(Rule("unit_of_" + kind.kind.replace(" ", "_")))
+    found.extend(phrase.expansion for phrase in library.answers.get(question.what, ()))
     found.extend(_missing(question, library))
     if len(found) > 1 and not question.choices:
         found.append(Sequence((found[0], found[1])))

@@ -10,7 +10,14 @@ from typing import NamedTuple
 from handsfree.language.readback import read_back, say_choices, say_each, written_back
 from handsfree.language.speaking import say_band, say_reading
 from handsfree.language.units import Ambiguous
-from handsfree.quantity import Reading, band_text, number_text, units, written
+from handsfree.quantity import (
+    Reading,
+    band_text,
+    feet_and_inches,
+    number_text,
+    units,
+    written,
+)
 
 
 class Band(NamedTuple):
@@ -47,7 +54,9 @@ Filling = (
     Band | ReadBack | Given | Ambiguous | Sentence | Reading | tuple[Reading, ...] | str | bool
 )
 
-_PLACE = re.compile(r"\{(?P<name>[a-z_]+)(?::(?P<form>[a-z]+))?\}")
+IMPERIAL = ("inch", "foot")
+"""Only these are told in feet and inches; millimetres stay what they are."""
+_PLACE = re.compile(r"\{(?P<name>[a-z][a-z0-9_]*)(?::(?P<form>[a-z]+))?\}")
 _END = re.compile(r"(?<=[.?!])\s+")
 
 
@@ -66,6 +75,9 @@ def _written(value: Filling, form: str | None) -> str:
     if isinstance(value, tuple):
         return ", ".join(_written(one, form) for one in value)
     if isinstance(value, Reading):
+        if form == "feet" and value.unit in IMPERIAL:
+            feet, rest = feet_and_inches(value)
+            return f"{feet} {units()['foot'].symbol} {written(Reading(rest, 'inch', value.kind))}"
         if form == "decimal":
             return f"{number_text(value.value)} {units()[value.unit].symbol}".strip()
         return written(value)
@@ -89,6 +101,8 @@ def _spoken(value: Filling, form: str | None) -> str:
     if isinstance(value, tuple):
         return ", ".join(_spoken(one, form) for one in value)
     if isinstance(value, Reading):
+        if form == "feet" and value.unit in IMPERIAL:
+            return say_reading(value, "feet")
         if form == "decimal":
             return say_reading(Reading(float(value.value), value.unit, value.kind))
         return say_reading(value)

@@ -129,16 +129,18 @@ class Player:
 
     def _bender(self, text: str) -> None:
         size, *settings = text.split()
-        values: dict[str, Any] = {
-            "size": self._reading(size, "length", Kind.LENGTH, "inch"),
-            "indexes": True,
-        }
+        values: dict[str, Any] = {"size": self._reading(size, "length", Kind.LENGTH, "inch")}
         for setting in settings:
             name, _, value = setting.partition("=")
-            if name == "indexes":
+            fact = self.library.facts.get(name)
+            if fact is None or not fact.bender:
+                known = (name for name, fact in self.library.facts.items() if fact.bender)
+                raise ScriptError(f"a bender has {', '.join(known)}")
+            if fact.options:
                 values[name] = value == "yes"
             else:
-                values[name] = self._reading(value, "length", Kind.LENGTH, "inch")
+                rule = fact_rule(name, fact)
+                values[name] = self._reading(value, rule, Kind(str(fact.kind)), fact.unit)
         self._write(record.BenderSet, **values)
 
     def _stand(self, text: str) -> None:
@@ -162,3 +164,12 @@ class Player:
         self.at += timedelta(seconds=float(seconds))
         self.state, effects = advance(self.state, Tick(self.at), self.library)
         return effects
+
+
+def played(player: Player, text: str) -> Iterator[tuple[Line, Told | None, tuple[Effect, ...]]]:
+    """Yield each `@` and `>` line of a script as it is played, and what came of it."""
+    for line in read_script(text):
+        if line.mark == "@":
+            yield line, None, player.set(line)
+        elif line.mark == ">":
+            yield line, *player.hear(line.text)

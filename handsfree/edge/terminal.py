@@ -31,12 +31,17 @@ class Terminal:
         self._console = Console(file=out or sys.stdout, highlight=False, soft_wrap=True)
         self._errors = Console(file=sys.stderr, highlight=False, soft_wrap=True)
         self._place = ""
+        self._drawing = ""
 
     def show(self, view: View) -> None:
-        """Show the place when it changes."""
+        """Show the place, and the drawing, when they change."""
         if view.place and view.place != self._place:
             self._console.print(f"[dim]-- {_safe(view.place)}[/dim]")
         self._place = view.place
+        if view.drawing and view.drawing != self._drawing:
+            for line in view.drawing.splitlines():
+                self._console.print(f"   {_safe(line)}")
+            self._drawing = view.drawing
 
     def say(self, text: str) -> None:
         """Show a sentence."""

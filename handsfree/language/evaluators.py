@@ -12,7 +12,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from handsfree.language.grammar import Evaluator, Values
+from handsfree.language.grammar import REJECT, Evaluator, Values
 from handsfree.language.sizes import as_sold
 from handsfree.language.spoken import Band, Sense, Spoken, Thread
 from handsfree.quantity import units
@@ -108,6 +108,18 @@ def _slot(values: Values) -> Spoken:
         else:
             found = replace(found, unit=part)
     return found
+
+
+BENCH_ANGLES = frozenset(
+    map(Fraction, ("10", "15", "45/2", "30", "45", "60", "75", "90", "120", "135", "180"))
+)
+"""The angles, in degrees, that benders are marked for and offsets bent at: common practice."""
+
+
+def _bench_angle(values: Values) -> Any:
+    """Return an angle that a bender is marked for, or one that was said with its unit."""
+    spoken = _slot(values)
+    return spoken if spoken.unit is not None or spoken.value in BENCH_ANGLES else REJECT
 
 
 def _temperature(values: Values) -> Spoken:
@@ -288,6 +300,7 @@ EVALUATORS: Mapping[str, Evaluator] = {
         "length_band angle_band gauge_pressure_band vacuum_band temperature_band torque_band "
         "mass_band time_band",
     ),
+    "bench_angle": _bench_angle,
     "clipped": _clipped,
     "paired": _clipped,
     "figures": _figures,

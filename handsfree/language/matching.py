@@ -34,12 +34,16 @@ SENTENCES_EACH = 60
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """A phrase and what it means: the `kind` and `id` of its owner, and slots that it implies."""
+    """A phrase and what it means: the `kind` and `id` of its owner, and slots that it implies.
+
+    What it does not say is as in the last answer of those that it `follows`.
+    """
 
     kind: str
     id: str
     expansion: Expansion
     presets: Mapping[str, str] = field(default_factory=dict)
+    follows: tuple[str, ...] = ()
 
     @property
     def owner(self) -> tuple[str, str]:

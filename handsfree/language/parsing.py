@@ -254,11 +254,8 @@ class Parse:
     def whole(self, expansion: Expansion) -> list[Values]:
         """Return the values of every parse of all tokens."""
         length = len(self.tokens)
-        results: list[Values] = []
-        for end, values in self.parser.matcher(expansion)(self, 0):
-            if end == length and values not in results:
-                results.append(values)
-        return results
+        found = self.parser.matcher(expansion)(self, 0)
+        return list(dict.fromkeys(values for end, values in found if end == length))
 
     def rule(self, name: str, start: int) -> list[tuple[int, Any]]:
         """Return (end, value) for every parse of a rule at a place (a tuple if not evaluated)."""

@@ -108,15 +108,36 @@ class FactSet(_Entry):
 
 
 class BenderSet(_Entry):
-    """A bender profile: what this bender does with tube of one size."""
+    """A bender profile: all that is known of what this bender does with tube of one size.
+
+    `between`, `grip` and `after` are the straights that it needs between bends, in the hook and
+    under the shoe; `springback` the angle that a square bend loses. `indexes` and `forty_five`
+    say whether it has index marks for 90 and for 45 degrees. The rest is what stands around the
+    groove: see `Body` of the bend calculators.
+    """
 
     kind: Literal["bender set"] = "bender set"
     size: StoredReading
-    radius: StoredReading
+    radius: StoredReading | None = None
     between: StoredReading | None = None
     grip: StoredReading | None = None
+    after: StoredReading | None = None
+    springback: StoredReading | None = None
     indexes: bool = True
+    forty_five: bool = False
+    half_width: StoredReading | None = None
+    handle: StoredReading | None = None
+    handle_angle: StoredReading | None = None
+    bench: StoredReading | None = None
+    clear: StoredReading | None = None
     source: str = "said"
+
+    @property
+    def profile(self) -> dict[str, Value]:
+        """Return what is known of the bender, by name."""
+        other = (*_Entry.model_fields, "kind", "size", "source")
+        held = ((name, getattr(self, name)) for name in BenderSet.model_fields if name not in other)
+        return {name: value for name, value in held if value is not None}
 
 
 class FlagSet(_Entry):

@@ -41,7 +41,7 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
                 f'fact {entry.name.replace("_", " ")}: {told(entry.value)} (said "{entry.words}")'
             )
         case record.BenderSet():
-            return f"bender {written(entry.size)} OD: radius {written(entry.radius)}"
+            return f"bender {written(entry.size)} OD: {_pairs(entry.profile)}"
         case record.FlagSet():
             return f'{entry.flag}: yes, on "{entry.evidence}"'
         case record.FlagCleared():

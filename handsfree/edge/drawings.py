@@ -1,0 +1,42 @@
+"""Drawings on disk: the last piece of a record, as an SVG file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from handsfree.calculators.card import Sketch
+from handsfree.errors import DeviceError, HandsfreeError
+from handsfree.library import Library
+from handsfree.record.entries import Calculated, Entry
+
+
+class NothingToDraw(HandsfreeError):
+    """No answer of this record has a drawing."""
+
+
+def last_sketch(entries: Iterable[Entry], library: Library) -> Sketch | None:
+    """Return the drawing of the last answer that has one, or None."""
+    found: Sketch | None = None
+    for entry in entries:
+        if isinstance(entry, Calculated) and entry.calculator in library.cards:
+            inputs = {k: v for k, v in entry.inputs.items() if not isinstance(v, bool)}
+            found = library.cards[entry.calculator].drawn(inputs) or found
+    return found
+
+
+def save(entries: Iterable[Entry], library: Library, file: str) -> None:
+    """Write the last piece of a record as an SVG file.
+
+    Raises `NothingToDraw`, and `DeviceError` where the file cannot be written.
+    """
+    sketch = last_sketch(entries, library)
+    if sketch is None:
+        raise NothingToDraw(
+            "Nothing there can be drawn. Ask for the marks of a whole piece, such as: "
+            "ten up, ninety, eighteen across, ninety, twelve up."
+        )
+    try:
+        Path(file).write_text(sketch.svg(), encoding="utf-8")
+    except OSError as error:
+        raise DeviceError(f"The drawing {file} cannot be written: {error}.") from error

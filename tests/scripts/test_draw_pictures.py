@@ -1,0 +1,35 @@
+"""The pictures of the README are those that this version draws, and are small."""
+
+from __future__ import annotations
+
+import importlib.util
+from importlib.machinery import SourceFileLoader
+from pathlib import Path
+from types import ModuleType
+from xml.etree import ElementTree as ET
+
+ROOT = Path(__file__).resolve().parents[2]
+LARGEST = 20_000
+"""A picture in the repository is at most this many bytes."""
+
+
+def _script() -> ModuleType:
+    loader = SourceFileLoader("draw_pictures", str(ROOT / "scripts" / "draw_pictures"))
+    spec = importlib.util.spec_from_loader("draw_pictures", loader)
+    assert spec is not None
+    module = importlib.util.module_from_spec(spec)
+    loader.exec_module(module)
+    return module
+
+
+def test_the_pictures_are_fresh_small_and_shown() -> None:
+    drawn = _script().pictures()
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    kept = {file.name for file in (ROOT / ".pictures").glob("*.svg")}
+    assert kept == set(drawn)
+    for name, svg in drawn.items():
+        file = ROOT / ".pictures" / name
+        assert file.read_text(encoding="utf-8") == svg, f"{name}: run scripts/draw_pictures"
+        assert len(svg) < LARGEST
+        assert f"(.pictures/{name})" in readme
+        ET.fromstring(svg)  # noqa: S314 - our own drawing
