@@ -24,7 +24,7 @@ from typing import Any, Literal
 from handsfree.errors import Refusal, WrongKind
 from handsfree.quantity import Kind, Number, Reading
 
-Origin = Literal["said", "fact", "bender"]
+Origin = Literal["said", "fact", "bender", "earlier"]
 Slot = Reading | str | tuple[Reading, ...]
 Slots = Mapping[str, Slot]
 Guard = Callable[[Slots], None]
@@ -41,6 +41,20 @@ class Condition:
     def holds(self, slots: Slots) -> bool:
         """Return whether the condition is met; an unknown value of the other leaves it open."""
         return slots.get(self.parameter) in self.values
+
+
+@dataclass(frozen=True, slots=True)
+class UpTo:
+    """A parameter is needed only while a reading is at most so much, in its own unit."""
+
+    parameter: str
+    most: Number
+    values: tuple[str, ...] = ()
+
+    def holds(self, slots: Slots) -> bool:
+        """Return whether the condition is met; an unknown reading leaves it open."""
+        given = slots.get(self.parameter)
+        return isinstance(given, Reading) and given.value <= self.most
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +75,11 @@ class Parameter:
     high: Number | None = None
     assume: str | None = "tape"
     origins: tuple[Origin, ...] = ("said",)
-    only_if: Condition | None = None
+    only_if: Condition | UpTo | None = None
     optional: bool = False
     rule: str | None = None
     many: bool = False
+    least: int = 1
 
     @property
     def grammar_rule(self) -> str:
@@ -84,7 +99,7 @@ class Option:
     units_of: tuple[Kind, ...] = ()
     default: str | None = None
     origins: tuple[Origin, ...] = ("said",)
-    only_if: Condition | None = None
+    only_if: Condition | UpTo | None = None
     optional: bool = False
 
     @property
@@ -114,12 +129,13 @@ class Result:
 class Answer:
     """What a calculator's function gives back.
 
-    `values` are the results by name, unrounded, in the declared units (or whole readings);
+    `values` are the results by name, unrounded, in the declared units (or whole readings, or
+    several of them);
     `sentence` names the sentence that tells them; `words` fill the sentence besides the results;
     `warnings` name sentences said before it; `sources` are added to the card's.
     """
 
-    values: Mapping[str, Number | Reading]
+    values: Mapping[str, Number | Reading | tuple[Reading, ...]]
     sentence: str = "answer"
     words: Mapping[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
@@ -132,7 +148,7 @@ class Outcome:
 
     card: Card
     inputs: Slots
-    answers: Mapping[str, Reading]
+    answers: Mapping[str, Reading | tuple[Reading, ...]]
     sentence: str
     words: Mapping[str, str]
     warnings: tuple[str, ...]
@@ -163,7 +179,7 @@ class Card:
         return tuple(
             parameter
             for parameter in self.parameters
-            if parameter.name not in slots and self._needed(parameter, slots)
+            if _too_few(parameter, slots) and self._needed(parameter, slots)
         )
 
     def _needed(self, parameter: Parameter | Option, slots: Slots) -> bool:
@@ -219,18 +235,20 @@ class Card:
             sources=(*self.sources, *answer.sources),
         )
 
-    def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading:
+    def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading | tuple[Reading, ...]:
         value = answer.values[name]
-        if isinstance(value, Reading):
+        if isinstance(value, Reading | tuple):
             return value
         result = next(result for result in self.results if result.name == name)
         reading = Reading(value, result.unit, result.kind)
         followed = inputs.get(result.follows) if result.follows else None
         if isinstance(followed, tuple):
             followed = followed[0]
-        if isinstance(followed, Reading):
-            return reading.to(told_in(followed.unit, result.unit))
-        return reading
+        if not isinstance(followed, Reading):
+            return reading
+        if followed.kind is reading.kind and followed.kind is not Kind.LENGTH:
+            return reading.to(followed.unit)
+        return reading.to(told_in(followed.unit, result.unit))
 
 
 def _argument(parameter: Parameter, given: Reading | str) -> Number | Reading:
@@ -239,6 +257,14 @@ def _argument(parameter: Parameter, given: Reading | str) -> Number | Reading:
         raise WrongKind(f"word ({given})", parameter.kind)
     reading = given.of_kind(parameter.kind)
     return reading.to(parameter.unit).value if parameter.unit else reading
+
+
+def _too_few(parameter: Parameter | Option, slots: Slots) -> bool:
+    """Return whether a parameter has no value, or fewer than it takes."""
+    given = slots.get(parameter.name)
+    if isinstance(parameter, Parameter) and parameter.many and isinstance(given, tuple):
+        return len(given) < parameter.least
+    return parameter.name not in slots
 
 
 def _plausible(parameter: Parameter, given: Reading | str) -> bool:
@@ -251,12 +277,13 @@ def _plausible(parameter: Parameter, given: Reading | str) -> bool:
 
 
 _METRIC_LENGTHS = ("millimetre", "centimetre", "metre")
+_METRIC_LIKES = {"inch": "millimetre", "foot": "metre"}
 
 
 def told_in(asked: str, declared: str) -> str:
-    """Return the unit to tell a length in: millimetres when metric was asked, else as declared."""
-    if asked in _METRIC_LENGTHS and declared in ("inch", "foot"):
-        return "millimetre"
+    """Return the unit to tell a length in: as declared, or the metric one where that was asked."""
+    if asked in _METRIC_LENGTHS:
+        return _METRIC_LIKES.get(declared, declared)
     return declared
 
 
@@ -297,6 +324,7 @@ __all__ = [
     "Refusal",
     "Result",
     "Slots",
+    "UpTo",
     "calculator",
     "told_in",
 ]

@@ -6,7 +6,17 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
-from handsfree.dialogue.meanings import Answer, Do, Faulty, Meaning, Pick, Several, Stated, Value
+from handsfree.dialogue.meanings import (
+    Answer,
+    Do,
+    Faulty,
+    Meaning,
+    Pick,
+    Request,
+    Several,
+    Stated,
+    Value,
+)
 from handsfree.dialogue.slots import (
     any_of,
     described,
@@ -116,12 +126,24 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
             if request is not None
         ]
         best = fewest_missing(card, found, have, state)
+        if len(best) > 1:
+            best = _as_asked(best, names) or best
         if len(best) == 1:
             return Answer(best[0].slots, best[0].no_unit)
         if len(best) > 1:
             first, second = (Answer(request.slots, request.no_unit) for request in best[:2])
             return Several(*described(best[0], best[1]), (first, second))
     return None
+
+
+def _as_asked(requests: list[Request], names: tuple[str, ...]) -> list[Request]:
+    """Return the one request that gives its values in the order in which they were asked for."""
+    found = [
+        request
+        for request in requests
+        if list(request.slots) == [name for name in names if name in request.slots]
+    ]
+    return found if len(found) == 1 else []
 
 
 def step_in_hand(state: State, library: Library) -> Step | None:

@@ -14,7 +14,7 @@ def known(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
     """Return the slots, filled from the job's facts and its bender for the tube size.
 
     A choice that was not made is taken from what was given: who gives the maker's torque means
-    the maker's table.
+    the maker's table. Over a usual choice only what was said goes, and never a fact of the job.
     """
     full: dict[str, Slot] = {**slots, **_facts(card, slots, job)}
     bender = bender_for(full.get("size", job.facts.get("size")), job)
@@ -25,13 +25,24 @@ def known(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:
                 if isinstance(held, Reading):
                     full[parameter.name] = held
     for parameter in card.parameters:
+        if parameter.name not in full and "earlier" in parameter.origins:
+            full.update(_earlier(card, parameter.name, job))
+    for parameter in card.parameters:
         condition = parameter.only_if
         if condition is None or parameter.name not in full or condition.parameter in full:
             continue
         other = card.by_name[condition.parameter]
-        if isinstance(other, Option) and other.default is None and len(condition.values) == 1:
+        chosen = parameter.name in slots or getattr(other, "default", None) is None
+        if isinstance(other, Option) and chosen and len(condition.values) == 1:
             full[condition.parameter] = condition.values[0]
     return full
+
+
+def _earlier(card: Card, name: str, job: Job) -> dict[str, Slot]:
+    """Return what this card answered last for a parameter of this name, if it did."""
+    last = job.answered.get(card.id)
+    value = last.answers.get(name) if last is not None else None
+    return {} if value is None or isinstance(value, bool) else {name: value}
 
 
 def _facts(card: Card, slots: Slots, job: Job) -> dict[str, Slot]:

@@ -15,7 +15,7 @@ from handsfree.language.grammar import Choice, Expansion, Rule, Sequence, parse_
 from handsfree.language.numbers import Spoken
 from handsfree.language.units import to_reading
 from handsfree.library import Fact, Library
-from handsfree.quantity import Reading
+from handsfree.quantity import Kind, Reading
 
 FURTHER_PARTS = 4
 """How many missing values one answer may give at once."""
@@ -24,6 +24,44 @@ FURTHER_PARTS = 4
 def tape(state: State) -> str:
     """Return the unit of a bare length: the job's tape."""
     return "millimetre" if state.job.facts.get("tape") == "metric" else "inch"
+
+
+METRIC_UNITS = frozenset(
+    (
+        *("millimetre", "centimetre", "metre", "bar", "kilopascal", "megapascal", "celsius"),
+        *("kilogram", "gram", "litre", "gram_per_metre", "litre_per_minute"),
+    )
+)
+ASSUMED = {
+    Kind.LENGTH: ("foot", "metre"),
+    Kind.GAUGE_PRESSURE: ("psi", "bar"),
+    Kind.TEMPERATURE: ("fahrenheit", "celsius"),
+    Kind.TEMPERATURE_DIFFERENCE: ("fahrenheit", "celsius"),
+    Kind.MASS: ("pound", "kilogram"),
+    Kind.FLOW: ("cubic_foot_per_hour", "litre_per_minute"),
+}
+"""The unit of a bare number in inch and in metric work: of a run, of a gauge, of a scale."""
+
+
+def assumed_unit(
+    card: Card, parameter: Parameter, bound: tuple[tuple[str, object], ...], state: State
+) -> str | None:
+    """Return the unit of a bare number: of the tape, or of the system of the sentence.
+
+    Nobody asks for a length in the unit that it is in: then it is in the other one of the two.
+    """
+    if parameter.assume == "tape":
+        wanted = {name for name, value in bound if value == tape(state)}
+        asked = any(isinstance(card.by_name[n], Option) for n in wanted)
+        return _OTHER_TAPE[tape(state)] if asked else tape(state)
+    if parameter.assume not in ("run", "system"):
+        return parameter.assume
+    said = {value.unit for _, value in bound if isinstance(value, Spoken)}
+    metric = bool(said & METRIC_UNITS) or (not said - {None} and tape(state) == "millimetre")
+    return ASSUMED[parameter.kind][1 if metric else 0]
+
+
+_OTHER_TAPE = {"inch": "millimetre", "millimetre": "inch"}
 
 
 def slot_rule(card: Card, parameter: Parameter | Option, library: Library) -> str:
@@ -83,9 +121,9 @@ def request_of(
         if isinstance(parameter, Option) or not isinstance(value, Spoken):
             slots[name] = str(value)
             continue
-        assumed = tape(state) if parameter.assume == "tape" else parameter.assume
         try:
-            reading = to_reading(value, parameter.kind, assumed)
+            unit = assumed_unit(card, parameter, (*bound, *presets.items()), state)
+            reading = to_reading(value, parameter.kind, unit)
         except WrongKind:
             return None
         if reading is None:

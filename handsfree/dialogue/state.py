@@ -35,6 +35,7 @@ class Job:
     settings: Mapping[str, str] = field(default_factory=dict)
     calculated: record.Calculated | None = None
     calculated_at: int = 0
+    answered: Mapping[str, record.Calculated] = field(default_factory=dict)
     paused: bool = False
     last: datetime | None = None
 
@@ -120,7 +121,11 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.AskedDropped():
             return replace(job, question=None)
         case record.Calculated():
-            return replace(job, question=None, calculated=entry, calculated_at=job.entries)
+            answered = {**job.answered, entry.calculator: entry}
+            place = job.entries
+            return replace(
+                job, question=None, calculated=entry, calculated_at=place, answered=answered
+            )
         case record.Refused():
             return replace(job, question=None)
         case record.TimerStarted():

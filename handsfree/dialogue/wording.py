@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from handsfree.language.speaking import say_band, say_reading
-from handsfree.quantity import Reading, band_text, number_text, units, written
+from handsfree.quantity import (
+    Reading,
+    band_text,
+    feet_text,
+    number_text,
+    pounds_text,
+    units,
+    written,
+)
 
 
 class Band(NamedTuple):
@@ -21,6 +29,10 @@ class Band(NamedTuple):
 Filling = Band | Reading | tuple[Reading, ...] | str | bool
 
 _PLACE = re.compile(r"\{(?P<name>[a-z_]+)(?::(?P<form>[a-z]+))?\}")
+_COMPOSITES: Mapping[str | None, Callable[[Reading], str]] = {
+    "feet": feet_text,
+    "pounds": pounds_text,
+}
 _END = re.compile(r"(?<=[.?!])\s+")
 
 
@@ -40,6 +52,8 @@ def _written(value: Filling, form: str | None) -> str:
     if isinstance(value, Reading):
         if form == "decimal":
             return f"{number_text(value.value)} {units()[value.unit].symbol}".strip()
+        if form in _COMPOSITES:
+            return _COMPOSITES[form](value)
         return written(value)
     return str(value)
 
@@ -52,6 +66,10 @@ def _spoken(value: Filling, form: str | None) -> str:
     if isinstance(value, Reading):
         if form == "decimal":
             return say_reading(Reading(float(value.value), value.unit, value.kind))
+        if form == "feet":
+            return say_reading(value, "feet")
+        if form == "pounds":
+            return say_reading(value, "pounds")
         return say_reading(value)
     return str(value)
 
