@@ -149,6 +149,7 @@ def _chat(options: argparse.Namespace) -> int:
         conversation = _conversation(journal)
         conversation.open()
         loop = Loop(conversation)
+        loop.warm_up()
         loop.listen_to_typing(_typed_lines())
         loop.run()
     return ANSWERED
@@ -169,6 +170,7 @@ def _talk(options: argparse.Namespace) -> int:
                 screen.warn(f"{error} I print what I say.")
         loop = Loop(conversation)
         conversation.open()
+        loop.warm_up()
         try:
             with Microphone():
                 pass
@@ -211,8 +213,12 @@ def _ask(options: argparse.Namespace) -> int:
 
     from handsfree.edge.replay import Player  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
+    from handsfree.reference import properties  # noqa: PLC0415
 
-    told, _ = Player(library()).hear(" ".join(options.question))
+    known = library()
+    if not options.json:
+        properties.while_loading(lambda: print(known.says["one_moment"], flush=True))
+    told, _ = Player(known).hear(" ".join(options.question))
     if options.json:
         print(json.dumps(told.plain(), ensure_ascii=False))
     else:

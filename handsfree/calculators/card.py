@@ -276,13 +276,13 @@ def _plausible(parameter: Parameter, given: Reading | str) -> bool:
     return parameter.high is None or value <= parameter.high
 
 
-_METRIC_LENGTHS = ("millimetre", "centimetre", "metre")
-_METRIC_LIKES = {"inch": "millimetre", "foot": "metre"}
+_METRIC = ("millimetre", "centimetre", "metre", "gram_per_metre")
+_METRIC_LIKES = {"inch": "millimetre", "foot": "metre", "ounce": "gram"}
 
 
 def told_in(asked: str, declared: str) -> str:
-    """Return the unit to tell a length in: as declared, or the metric one where that was asked."""
-    if asked in _METRIC_LENGTHS:
+    """Return the unit to tell a result in: as declared, or its metric like for metric work."""
+    if asked in _METRIC:
         return _METRIC_LIKES.get(declared, declared)
     return declared
 

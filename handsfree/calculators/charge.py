@@ -51,7 +51,7 @@ def maker_must_say(slots: Slots) -> None:
         Parameter("label_charge", Kind.MASS, "ounce", assume="system", optional=True),
         KNOWN,
     ),
-    results=(Result("charge", Kind.MASS, "ounce", "charge", follows="label_charge"),),
+    results=(Result("charge", Kind.MASS, "ounce", "charge", follows="rate"),),
     sources=("maker",),
     guard=maker_must_say,
 )

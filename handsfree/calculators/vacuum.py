@@ -19,16 +19,19 @@ MEASURED_TWICE, FITTED = 2, 4
 """Readings of one interval, and readings from which the rise is fitted."""
 NOISE_MICRON, NOISE_SHARE = 2.0, 0.03
 STEPS = 60
+SIMPLER = 2.5
+"""A rise is taken as the simpler one unless that misses by so much more."""
 MICRON_PER_ATMOSPHERE = 759_999.8917
 CUBIC_INCH_IN_MILLILITRES = 16.387064
 
 
 class Fit(NamedTuple):
-    """A fitted rise: microns a minute at its start and at its end, and how far it misses."""
+    """A fitted rise: microns a minute at its start and end, how far it misses, and if it leaks."""
 
     first: float
     last: float
     miss: float
+    leaks: bool
 
 
 def _least_squares(
@@ -55,7 +58,7 @@ def fitted(minutes: Sequence[float], microns: Sequence[float]) -> Fit:
     span = end - start
     (_, slope), straight = _least_squares([ones, times], microns)
     allowed = NOISE_MICRON + NOISE_SHARE * (max(microns) - min(microns))
-    steady = Fit(slope, slope, straight)
+    steady = Fit(slope, slope, straight, leaks=True)
     if straight <= allowed / 2:
         return steady
     best_level, best_both = steady, steady
@@ -64,18 +67,20 @@ def fitted(minutes: Sequence[float], microns: Sequence[float]) -> Fit:
         curve = [1 - exp(-time / tau) for time in times]
         (_, height), miss = _least_squares([ones, curve], microns)
         if height >= 0 and miss < best_level.miss:
-            best_level = Fit(height / tau, height / tau * exp(-span / tau), miss)
+            best_level = Fit(height / tau, height / tau * exp(-span / tau), miss, leaks=False)
         (_, leak, height), miss = _least_squares([ones, times, curve], microns)
         if height >= 0 and leak >= 0 and miss < best_both.miss:
             first, last = leak + height / tau, leak + height / tau * exp(-span / tau)
-            best_both = Fit(first, last, miss)
-    return best_level if best_level.miss <= max(allowed / 2, best_both.miss * 1.25) else best_both
+            best_both = Fit(first, last, miss, leaks=leak > 0)
+    enough = max(NOISE_MICRON, best_both.miss * SIMPLER)
+    return best_level if best_level.miss <= enough else best_both
 
 
 def shape(minutes: Sequence[Number], microns: Sequence[Number]) -> tuple[str, str]:
     """Return what a rise is (`unclear`, `leak`, `moisture`, `both`) and how sure that is."""
     if len(microns) <= MEASURED_TWICE:
         return "unclear", "one interval"
+    leaks = False
     if len(microns) < FITTED:
         first = Fraction(microns[1] - microns[0]) / Fraction(minutes[1] - minutes[0])
         last = Fraction(microns[-1] - microns[-2]) / Fraction(minutes[-1] - minutes[-2])
@@ -85,12 +90,13 @@ def shape(minutes: Sequence[Number], microns: Sequence[Number]) -> tuple[str, st
         first, last = Fraction(fit.first), Fraction(fit.last)
         allowed = NOISE_MICRON + NOISE_SHARE * float(max(microns) - min(microns))
         sure = "clear" if fit.miss <= allowed else "likely"
+        leaks = fit.leaks
     if first <= 0:
         return ("leak" if last > 0 else "moisture"), sure
     share = last / first
-    if share <= LEVELLED:
-        return "moisture", sure
-    return ("leak" if share >= STEADY else "both"), sure
+    if share >= STEADY:
+        return "leak", sure
+    return ("both" if leaks or share > LEVELLED else "moisture"), sure
 
 
 def pump_must_be_shut_off(slots: Slots) -> None:

@@ -25,6 +25,7 @@ from handsfree.errors import Refusal, WrongKind
 from handsfree.library import Library
 from handsfree.quantity import Reading, number_text, written
 from handsfree.record import entries as record
+from handsfree.reference import tables
 
 MOST_ASKED = 2
 """One question asks for at most two things."""
@@ -303,6 +304,11 @@ def tell(turn: Turn, outcome: Outcome) -> None:
         turn.number(as_written(last[-1]))
 
 
+def _says_of(sources: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the spoken names of sources, each once."""
+    return tuple(dict.fromkeys(tables.sources()[name].say for name in sources))
+
+
 def explain(turn: Turn, calculated: record.Calculated) -> None:
     """Say the sum behind the last answer: its formula in words, with the numbers put in."""
     card = turn.library.cards[calculated.calculator]
@@ -318,4 +324,5 @@ def explain(turn: Turn, calculated: record.Calculated) -> None:
         **outcome.words,
         **told_answers(turn, outcome),
     }
+    turn.say("sum_source", sources=", ".join(_says_of(outcome.sources)))
     turn.say_text(template, fillings)
