@@ -175,6 +175,7 @@ def tube_pressure(  # noqa: PLR0913 - the formula has six parts
         raise Refusal("too_hot")
     allowed = stress.drawn_psi if temper == "drawn" else stress.annealed_psi
     sources: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ("drawn",) if temper == "drawn" else ()
     if basis == "wall" and wall is not None:
         thickness, diameter, sentence = Fraction(wall), Fraction(size), "nominal"
     else:
@@ -183,8 +184,9 @@ def tube_pressure(  # noqa: PLR0913 - the formula has six parts
         drawn, soft = tube.drawn_tolerance_in, tube.annealed_tolerance_in
         diameter = tube.exact_outside_in + (drawn if temper == "drawn" else soft)
         sentence, sources = "least", (tube.source,)
+        if tube.status != "published":
+            warnings = (*warnings, tube.status)
     rating = 2 * allowed * thickness / (diameter - Fraction(8, 10) * thickness)
     if asked is not None:
         sentence = "above" if asked > rating else "below"
-    warnings = ("drawn",) if temper == "drawn" else ()
     return Answer({"rating": rating}, sentence, warnings=warnings, sources=sources)

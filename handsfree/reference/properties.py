@@ -49,11 +49,15 @@ def ready() -> bool:
 
 
 def warm() -> None:
-    """Load the property library and evaluate each model once."""
+    """Load the property library and evaluate each model once.
+
+    On states of its own: this runs beside the answers, and a state is set anew for each.
+    """
     _load()
-    density(1e6, 300.0)
-    for refrigerant in MODELS:
-        saturation_pressure(refrigerant, 273.15, "bubble")
+    nitrogen = _library().AbstractState("HEOS", "Nitrogen")
+    nitrogen.update(_library().PT_INPUTS, 1e6, 300.0)
+    for name in MODELS.values():
+        _library().AbstractState("HEOS", name).update(_library().QT_INPUTS, 0.0, 273.15)
 
 
 def _load() -> None:
