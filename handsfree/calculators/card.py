@@ -189,6 +189,17 @@ class Card:
             return False
         return parameter.only_if is None or parameter.only_if.holds(self._with_defaults(slots))
 
+    def left_aside(self, slots: Slots) -> frozenset[str]:
+        """Return the names of the values that the choices made in these slots have no use for."""
+        full = self._with_defaults(slots)
+        return frozenset(
+            parameter.name
+            for parameter in self.parameters
+            if parameter.name in slots
+            and parameter.only_if is not None
+            and not parameter.only_if.holds(full)
+        )
+
     def _with_defaults(self, slots: Slots) -> dict[str, Slot]:
         defaults: dict[str, Slot] = {
             p.name: p.default

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from handsfree.calculators.card import Card, Option, Parameter, Slot
+from handsfree.calculators.card import Card, Option, Parameter, Slot, Slots
+from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import (
     Answer,
     Do,
@@ -119,14 +120,17 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
     open_ones = [p.name for p in card.parameters if p.name not in have]
     for names in (missing, tuple(open_ones)):
         rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
+        many = any(getattr(card.by_name[name], "many", False) for name in names)
         found = [
             request
-            for values in library.parser.readings(any_of(rules), tokens)
+            for values in library.parser.readings(any_of(rules, many=many), tokens)
             for request in [request_of(card, tuple(values), {}, state)]
             if request is not None
         ]
         best = fewest_missing(card, found, have, state)
         if len(best) > 1:
+            best = [request for request in best if missing[0] in request.slots] or best
+            best = [r for r in best if _all_of_use(card, r.slots, have, state)] or best
             best = _as_asked(best, names) or best
         if len(best) == 1:
             return Answer(best[0].slots, best[0].no_unit)
@@ -134,6 +138,11 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
             first, second = (Answer(request.slots, request.no_unit) for request in best[:2])
             return Several(*described(best[0], best[1]), (first, second))
     return None
+
+
+def _all_of_use(card: Card, slots: Slots, have: Mapping[str, Slot], state: State) -> bool:
+    """Return whether none of the values is left aside by a choice that another one makes."""
+    return not card.left_aside(known(card, {**have, **slots}, state.job)) & set(slots)
 
 
 def _as_asked(requests: list[Request], names: tuple[str, ...]) -> list[Request]:

@@ -18,6 +18,7 @@ from handsfree.dialogue.meanings import (
     Several,
     Unreadable,
 )
+from handsfree.dialogue.slots import slot_rule
 from handsfree.dialogue.state import Job, fact_key, size_key
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, as_written
@@ -145,7 +146,7 @@ def _go_on(
         return
     missing = card.missing(full)
     if missing:
-        asked = missing[:MOST_ASKED]
+        asked = _together(card, missing, library)
         questions = [library.question(card, parameter) for parameter in asked]
         _ask(turn, card, slots, tuple(p.name for p in asked), _joined(turn, questions), tries)
         return
@@ -159,6 +160,16 @@ def _go_on(
         turn.say_text(str(wrong_kind))
         return
     tell(turn, outcome)
+
+
+def _together(
+    card: Card, missing: tuple[Parameter | Option, ...], library: Library
+) -> tuple[Parameter | Option, ...]:
+    """Return what one question asks for: two things only where their answers can't be confused."""
+    first, *others = missing[:MOST_ASKED]
+    rules = {slot_rule(card, parameter, library) for parameter in (first, *others)}
+    alone = len(rules) == 1 or any(getattr(one, "many", False) for one in (first, *others))
+    return (first,) if alone else (first, *others)
 
 
 def _joined(turn: Turn, questions: list[str]) -> str:

@@ -91,17 +91,32 @@ def fact_value(fact: Fact, value: Spoken | str, tape_unit: str) -> Reading | str
         return None
 
 
-def any_of(rules: Mapping[str, str]) -> Expansion:
-    """Return an expansion that reads one or more of the slots, in any order, joined by and."""
-    one = tuple(Rule(rule, bound=name) for name, rule in rules.items())
-    single = one[0] if len(one) == 1 else Choice(one)
-    joint = parse_phrase("[and]")
+def any_of(rules: Mapping[str, str], *, many: bool = False) -> Expansion:
+    """Return an expansion that reads one or more of the slots, in any order, joined by and.
+
+    Two numbers need the joint, or "fifty two" would be fifty and two; words beside one do not.
+    `many` says that one slot takes several values.
+    """
+    words = [Rule(rule, bound=name) for name, rule in rules.items() if _of_words(rule)]
+    numbers = [Rule(rule, bound=name) for name, rule in rules.items() if not _of_words(rule)]
+    parts: list[Expansion] = [*numbers, *words]
+    if words and len(rules) > 1:
+        word, one = Choice(tuple(words)), Choice((*numbers, *words))
+        parts.extend((Sequence((word, one)), Sequence((one, word))))
+    part = parts[0] if len(parts) == 1 else Choice(tuple(parts))
+    joint = parse_phrase("(and | at | then)")
+    most = FURTHER_PARTS if many else min(len(rules), FURTHER_PARTS)
     return Choice(
         tuple(
-            Sequence((single, *(part for _ in range(count) for part in (joint, single))))
-            for count in range(min(len(one), FURTHER_PARTS))
+            Sequence((part, *(piece for _ in range(count) for piece in (joint, part))))
+            for count in range(most)
         )
     )
+
+
+def _of_words(rule: str) -> bool:
+    """Return whether a rule reads the words of a choice, and no number."""
+    return rule.startswith(("choice_", "unit_of_"))
 
 
 def request_of(

@@ -6,7 +6,7 @@ from handsfree.calculators.card import Option, Parameter
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
-from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequence, Word
+from handsfree.language.grammar import Choice, Expansion, Grammar, Maybe, Rule, Sequence, Word
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.procedures.model import Step
@@ -48,7 +48,7 @@ def _question(state: State, library: Library) -> list[Expansion]:
             parameter: Parameter | Option = card.by_name[name]
             found.append(Rule(slot_rule(card, parameter, library)))
     if len(found) > 1 and not question.choices:
-        found.append(Sequence((found[0], found[1])))
+        found.append(Sequence((found[0], Maybe(Word("and")), found[1])))
     return found
 
 
