@@ -287,8 +287,20 @@ def _plausible(parameter: Parameter, given: Reading | str) -> bool:
     return parameter.high is None or value <= parameter.high
 
 
-_METRIC = ("millimetre", "centimetre", "metre", "gram_per_metre")
-_METRIC_LIKES = {"inch": "millimetre", "foot": "metre", "ounce": "gram"}
+_METRIC = frozenset(
+    (
+        *("millimetre", "centimetre", "metre", "gram_per_metre"),
+        *("bar", "kilopascal", "megapascal", "celsius"),
+    )
+)
+_METRIC_LIKES = {
+    "inch": "millimetre",
+    "foot": "metre",
+    "ounce": "gram",
+    "pound": "kilogram",
+    "fahrenheit": "celsius",
+    "psi": "bar",
+}
 
 
 def told_in(asked: str, declared: str) -> str:

@@ -3,7 +3,8 @@
 The verdict carries the uncertainty of the instruments. Each reading lies inside its band: the two
 pressures, and the two temperatures through dP/dT. Inside the root of the sum of the squares there
 is no leak to be seen; beyond the plain sum no error inside the bands explains it, and it is a
-loss; between the two it cannot be told.
+loss; between the two it cannot be told. Nor can it with coarse instruments, where a fall is larger
+than what usual ones leave in doubt.
 """
 
 from __future__ import annotations
@@ -29,8 +30,8 @@ from handsfree.reference.atmosphere import atmosphere
 
 PASCAL_PER_PSI = 6894.757293168361
 HIGHEST_TEST = 650
-GAUGE_ERROR_PSI = 1.0
-THERMOMETER_ERROR_FAHRENHEIT = 1.0
+USUAL_GAUGE = 1.0
+USUAL_THERMOMETER = 1.0
 FULL_BOTTLE_PSI = 2200
 CUBIC_INCHES_IN_A_CUBIC_FOOT = 1728
 FEWEST_PURGES = 5
@@ -68,20 +69,26 @@ def held_psi(
     return later / PASCAL_PER_PSI - around_psi
 
 
+def _doubt(psi_per_fahrenheit: float, gauge: float, thermometer: float) -> float:
+    """Return the root of the sum of the squares of two readings of each instrument, psi."""
+    by_heat = psi_per_fahrenheit * thermometer
+    return hypot(gauge, gauge, by_heat, by_heat)
+
+
 def judged(
     expected: float, now: float, psi_per_fahrenheit: float, gauge: float, thermometer: float
 ) -> tuple[str, float, float]:
     """Return a verdict, the doubt inside which nothing is seen, and the loss that cannot hide.
 
-    Verdicts: `no_leak`, `cannot_tell`, `loss`, `reads_high`. All in psi.
+    Verdicts: `no_leak`, `cannot_tell`, `loss`, `reads_high`. All in psi. A fall that usual
+    instruments would have shown is never taken for no leak because these are coarser.
     """
-    by_heat = psi_per_fahrenheit * thermometer
-    doubt = hypot(gauge, gauge, by_heat, by_heat)
-    worst = 2 * (gauge + by_heat)
+    doubt = _doubt(psi_per_fahrenheit, gauge, thermometer)
+    worst = 2 * (gauge + psi_per_fahrenheit * thermometer)
     under = expected - now
     if under > worst:
         verdict = "loss"
-    elif under > doubt:
+    elif under > min(doubt, _doubt(psi_per_fahrenheit, USUAL_GAUGE, USUAL_THERMOMETER)):
         verdict = "cannot_tell"
     else:
         verdict = "reads_high" if -under > doubt else "no_leak"
@@ -195,8 +202,8 @@ def test_pressure_now(  # noqa: PLR0913 - two states, and the instruments
         expected,
         float(reads),
         warmer - colder,
-        GAUGE_ERROR_PSI if gauge_error is None else float(gauge_error),
-        THERMOMETER_ERROR_FAHRENHEIT if thermometer_error is None else float(thermometer_error),
+        USUAL_GAUGE if gauge_error is None else float(gauge_error),
+        USUAL_THERMOMETER if thermometer_error is None else float(thermometer_error),
     )
     values: Mapping[str, Number] = {
         "certain": certain,

@@ -93,7 +93,7 @@ def _told(name: str) -> Parameter:
     ),
     results=(
         Result("boils", Kind.TEMPERATURE, "fahrenheit", "temperature", follows="suction"),
-        Result("superheat", DIFFERENCE, "fahrenheit", "superheat"),
+        Result("superheat", DIFFERENCE, "fahrenheit", "superheat", follows="suction"),
     ),
     sources=("geometry",),
 )
@@ -165,7 +165,7 @@ def _above(  # noqa: PLR0913 - as superheat
     ),
     results=(
         Result("boils", Kind.TEMPERATURE, "fahrenheit", "temperature", follows="liquid"),
-        Result("subcooling", DIFFERENCE, "fahrenheit", "superheat"),
+        Result("subcooling", DIFFERENCE, "fahrenheit", "superheat", follows="liquid"),
     ),
     sources=("geometry",),
 )
@@ -220,12 +220,12 @@ def subcooling(  # noqa: PLR0913 - as superheat
         ALTITUDE,
     ),
     results=(
-        Result("boils", Kind.TEMPERATURE, "fahrenheit", "temperature"),
-        Result("bubble", Kind.TEMPERATURE, "fahrenheit", "temperature"),
-        Result("dew", Kind.TEMPERATURE, "fahrenheit", "temperature"),
-        Result("gauge", Kind.GAUGE_PRESSURE, "psi", "pressure"),
-        Result("bubble_gauge", Kind.GAUGE_PRESSURE, "psi", "pressure"),
-        Result("dew_gauge", Kind.GAUGE_PRESSURE, "psi", "pressure"),
+        Result("boils", Kind.TEMPERATURE, "fahrenheit", "temperature", follows="pressure"),
+        Result("bubble", Kind.TEMPERATURE, "fahrenheit", "temperature", follows="pressure"),
+        Result("dew", Kind.TEMPERATURE, "fahrenheit", "temperature", follows="pressure"),
+        Result("gauge", Kind.GAUGE_PRESSURE, "psi", "pressure", follows="temperature"),
+        Result("bubble_gauge", Kind.GAUGE_PRESSURE, "psi", "pressure", follows="temperature"),
+        Result("dew_gauge", Kind.GAUGE_PRESSURE, "psi", "pressure", follows="temperature"),
     ),
     sources=("refrigerant_equations",),
 )

@@ -93,7 +93,7 @@ def tube_size(about: str, form: str, size: Fraction | None, nominal: Fraction | 
 @calculator(
     "tube_weight",
     parameters=(SIZE, RUN, Option("form", FORMS, default="coil")),
-    results=(Result("weight", Kind.MASS, "pound", "scale"),),
+    results=(Result("weight", Kind.MASS, "pound", "scale", follows="length"),),
     sources=("copper_density",),
 )
 def tube_weight(size: Fraction, length: Number, form: str) -> Answer:

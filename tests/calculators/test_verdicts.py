@@ -85,7 +85,8 @@ def test_between_the_two_it_cannot_tell() -> None:
 def test_a_coarse_gauge_sees_less() -> None:
     coarse = Reading(Fraction(8), "psi", Kind.GAUGE_PRESSURE)
     assert judged(550, 78, 530, 68).sentence == "loss"
-    assert judged(550, 78, 530, 68, gauge_error=coarse).sentence == "no_leak"
+    assert judged(550, 78, 530, 68, gauge_error=coarse).sentence == "cannot_tell"
+    assert judged(550, 78, 537.5, 68, gauge_error=coarse).sentence == "no_leak"
 
 
 def test_the_ideal_gas_would_call_a_cold_night_a_leak() -> None:
