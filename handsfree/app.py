@@ -36,6 +36,7 @@ from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError, JournalError
 from handsfree.library import Library
 from handsfree.record.entries import Entry
+from handsfree.reference import properties
 
 if TYPE_CHECKING:
     from handsfree.edge.ear.ears import Ears
@@ -102,6 +103,13 @@ class Conversation:
         self.clock = clock
         self.state = State(folded(journal.entries), Moment(held=journal.held > 0))
         self.grammar = vocabulary(self.state, library)
+        properties.while_loading(self._one_moment)
+
+    def _one_moment(self) -> None:
+        """Say that an answer takes a moment, before it is worked out."""
+        text = self.library.says["one_moment"]
+        self.screen.say(text)
+        self._speak(text, 0)
 
     def open(self) -> None:
         """Say what is amiss with the record, where the job stands, and what must be asked anew."""
@@ -220,6 +228,10 @@ class Loop:
     def __init__(self, conversation: Conversation) -> None:
         self.conversation = conversation
         self.events: queue.Queue[Event | None] = queue.Queue(maxsize=1000)
+
+    def warm_up(self) -> None:
+        """Load what answers need later, in the background, so that no answer waits for it."""
+        threading.Thread(target=properties.warm, daemon=True).start()
 
     def listen_to_typing(self, lines: Iterable[str]) -> None:
         """Take each line as typed; the end of the lines ends the loop."""

@@ -173,6 +173,7 @@ def _chat(options: argparse.Namespace) -> int:
         conversation = _conversation(journal)
         conversation.open()
         loop = Loop(conversation)
+        loop.warm_up()
         loop.listen_to_typing(_typed_lines())
         loop.run()
     return ANSWERED
@@ -198,6 +199,7 @@ def _talk(options: argparse.Namespace) -> int:
                 conversation.speaker = speaker
         loop = Loop(conversation)
         conversation.open()
+        loop.warm_up()
         try:
             with Microphone():
                 pass
@@ -237,8 +239,11 @@ def _ask(options: argparse.Namespace) -> int:
     from handsfree.edge.drawings import save  # noqa: PLC0415
     from handsfree.edge.replay import Player, played  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
+    from handsfree.reference import properties  # noqa: PLC0415
 
     known = library()
+    if not options.json:
+        properties.while_loading(lambda: print(known.says["one_moment"], flush=True))
     player = Player(known)
     if options.script:
         for _ in played(player, _script(options.script)):

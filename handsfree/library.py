@@ -425,7 +425,8 @@ def _steps(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:
     found: dict[str, tuple[Fraction, Direction]] = {}
     for unit, text in rule.items():
         step, _, direction = text.partition(" ")
-        found[unit] = (Fraction(step), "up" if direction == "up" else "nearest")
+        ways: Mapping[str, Direction] = {"up": "up", "down": "down"}
+        found[unit] = (Fraction(step), ways.get(direction, "nearest"))
     return found
 
 

@@ -19,6 +19,7 @@ from handsfree.edge.voice.speakers import LoudSpeaker
 from handsfree.errors import DeviceError, JournalError
 from handsfree.library import Library
 from handsfree.record.entries import FactSet, JobOpened, Noted
+from handsfree.reference import properties
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
 
@@ -297,3 +298,18 @@ def test_typing_that_breaks_off_ends_the_talk(known: Library) -> None:
     loop.listen_to_typing(lines())
     loop.run()
     assert "19 mm is 0.748 in." in out.getvalue()
+
+
+def test_who_must_wait_for_properties_is_told_before_the_answer(
+    tmp_path: Path, known: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    properties._model.cache_clear()  # noqa: SLF001 - as at the start of the program
+    monkeypatch.setattr(properties._Loading, "done", False)  # noqa: SLF001 - the same
+    talk, speaker, out = conversation(tmp_path / "job.jsonl", known)
+    talk.handle(Typed("what should 550 psi at 78 f read at 68 f", AT))
+    talk.handle(Typed("what should 500 psi at 78 f read at 68 f", AT))
+    said = [text for text, _ in speaker.seen]
+    assert said[0] == "One moment."
+    assert said.count("One moment.") == 1
+    assert "538.5 psi" in out.getvalue()
+    properties.while_loading(None)

@@ -25,7 +25,7 @@ from typing import Any, Literal, Protocol
 from handsfree.errors import Refusal, WrongKind
 from handsfree.quantity import Kind, Number, Reading
 
-Origin = Literal["said", "fact", "bender"]
+Origin = Literal["said", "fact", "bender", "earlier"]
 Slot = Reading | str | tuple[Reading, ...]
 Slots = Mapping[str, Slot]
 Guard = Callable[[Slots], None]
@@ -42,6 +42,20 @@ class Condition:
     def holds(self, slots: Slots) -> bool:
         """Return whether the condition is met; an unknown value of the other leaves it open."""
         return slots.get(self.parameter) in self.values
+
+
+@dataclass(frozen=True, slots=True)
+class UpTo:
+    """A parameter is needed only while a reading is at most so much, in its own unit."""
+
+    parameter: str
+    most: Number
+    values: tuple[str, ...] = ()
+
+    def holds(self, slots: Slots) -> bool:
+        """Return whether the condition is met; an unknown reading leaves it open."""
+        given = slots.get(self.parameter)
+        return isinstance(given, Reading) and given.value <= self.most
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +76,11 @@ class Parameter:
     high: Number | None = None
     assume: str | None = "tape"
     origins: tuple[Origin, ...] = ("said",)
-    only_if: Condition | None = None
+    only_if: Condition | UpTo | None = None
     optional: bool = False
     rule: str | None = None
     many: bool = False
+    least: int = 1
 
     @property
     def grammar_rule(self) -> str:
@@ -95,7 +110,7 @@ class Option:
     units_of: tuple[Kind, ...] = ()
     default: str | None = None
     origins: tuple[Origin, ...] = ("said",)
-    only_if: Condition | None = None
+    only_if: Condition | UpTo | None = None
     optional: bool = False
     many: bool = False
 
@@ -128,12 +143,13 @@ class Result:
 class Answer:
     """What a calculator's function gives back.
 
-    `values` are the results by name, unrounded, in the declared units (or whole readings);
+    `values` are the results by name, unrounded, in the declared units (or whole readings, or
+    several of them);
     `sentence` names the sentence that tells them; `words` fill the sentence besides the results;
     `warnings` name sentences said before it; `sources` are added to the card's.
     """
 
-    values: Mapping[str, Number | Reading]
+    values: Mapping[str, Number | Reading | tuple[Reading, ...]]
     sentence: str = "answer"
     words: Mapping[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
@@ -146,7 +162,7 @@ class Outcome:
 
     card: Card
     inputs: Slots
-    answers: Mapping[str, Reading]
+    answers: Mapping[str, Reading | tuple[Reading, ...]]
     sentence: str
     words: Mapping[str, str]
     warnings: tuple[str, ...]
@@ -189,7 +205,7 @@ class Card:
         return tuple(
             parameter
             for parameter in self.parameters
-            if parameter.name not in slots and self._needed(parameter, slots)
+            if _too_few(parameter, slots) and self._needed(parameter, slots)
         )
 
     def _needed(self, parameter: Parameter | Option, slots: Slots) -> bool:
@@ -198,6 +214,17 @@ class Card:
         if isinstance(parameter, Option) and parameter.default is not None:
             return False
         return parameter.only_if is None or parameter.only_if.holds(self._with_defaults(slots))
+
+    def left_aside(self, slots: Slots) -> frozenset[str]:
+        """Return the names of the values that the choices made in these slots have no use for."""
+        full = self._with_defaults(slots)
+        return frozenset(
+            parameter.name
+            for parameter in self.parameters
+            if parameter.name in slots
+            and parameter.only_if is not None
+            and not parameter.only_if.holds(full)
+        )
 
     def _with_defaults(self, slots: Slots) -> dict[str, Slot]:
         defaults: dict[str, Slot] = {
@@ -276,18 +303,20 @@ class Card:
                 arguments[parameter.name] = None if given is None else _argument(parameter, given)
         return arguments
 
-    def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading:
+    def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading | tuple[Reading, ...]:
         value = answer.values[name]
-        if isinstance(value, Reading):
+        if isinstance(value, Reading | tuple):
             return value
         result = next(result for result in self.results if result.name == name)
         reading = Reading(value, result.unit, result.kind)
         followed = inputs.get(result.follows) if result.follows else None
         if isinstance(followed, tuple):
             followed = followed[0]
-        if isinstance(followed, Reading):
-            return reading.to(told_in(followed.unit, result.unit))
-        return reading
+        if not isinstance(followed, Reading):
+            return reading
+        if followed.kind is reading.kind and followed.kind is not Kind.LENGTH:
+            return reading.to(followed.unit)
+        return reading.to(told_in(followed.unit, result.unit))
 
 
 def _argument(parameter: Parameter, given: Reading | str) -> Number | Reading:
@@ -296,6 +325,14 @@ def _argument(parameter: Parameter, given: Reading | str) -> Number | Reading:
         raise WrongKind(f"word ({given})", parameter.kind)
     reading = given.of_kind(parameter.kind)
     return reading.to(parameter.unit).value if parameter.unit else reading
+
+
+def _too_few(parameter: Parameter | Option, slots: Slots) -> bool:
+    """Return whether a parameter has no value, or fewer than it takes."""
+    given = slots.get(parameter.name)
+    if isinstance(parameter, Parameter) and parameter.many and isinstance(given, tuple):
+        return len(given) < parameter.least
+    return parameter.name not in slots
 
 
 def _plausible(parameter: Parameter, given: Reading | str) -> bool:
@@ -307,13 +344,26 @@ def _plausible(parameter: Parameter, given: Reading | str) -> bool:
     return parameter.high is None or value <= parameter.high
 
 
-_METRIC_LENGTHS = ("millimetre", "centimetre", "metre")
+_METRIC = frozenset(
+    (
+        *("millimetre", "centimetre", "metre", "gram_per_metre"),
+        *("bar", "kilopascal", "megapascal", "celsius"),
+    )
+)
+_METRIC_LIKES = {
+    "inch": "millimetre",
+    "foot": "metre",
+    "ounce": "gram",
+    "pound": "kilogram",
+    "fahrenheit": "celsius",
+    "psi": "bar",
+}
 
 
 def told_in(asked: str, declared: str) -> str:
-    """Return the unit to tell a length in: millimetres when metric was asked, else as declared."""
-    if asked in _METRIC_LENGTHS and declared in ("inch", "foot"):
-        return "millimetre"
+    """Return the unit to tell a result in: as declared, or its metric like for metric work."""
+    if asked in _METRIC:
+        return _METRIC_LIKES.get(declared, declared)
     return declared
 
 
@@ -361,6 +411,7 @@ __all__ = [
     "Result",
     "Sketch",
     "Slots",
+    "UpTo",
     "calculator",
     "told_in",
 ]

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
+from handsfree.calculators.card import (
+    Answer,
+    Condition,
+    Option,
+    Parameter,
+    Result,
+    UpTo,
+    calculator,
+)
 from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Reading
 
@@ -35,11 +43,15 @@ def convert_length(value: Reading, to: str | None) -> Answer:
     return Answer({"result": result, "decimal": result.value}, sentence="tape")
 
 
-def _converted(value: Reading, target: str) -> Answer:
+def _other(value: Reading, target: str) -> Reading:
     """Return a reading in another unit; raises `Refusal` where it is the same one."""
     if target == value.unit:
         raise Refusal("same_unit")
-    return Answer({"result": value.to(target)})
+    return value.to(target)
+
+
+def _converted(value: Reading, target: str) -> Answer:
+    return Answer({"result": _other(value, target)})
 
 
 @calculator(
@@ -84,6 +96,61 @@ def convert_vacuum(gauge: str, value: Reading | None, to: str | None) -> Answer:
     if gauge == "compound gauge" or value is None:
         raise Refusal("compound_gauge")
     return _converted(value, to or ("pascal" if value.unit == "micron" else "micron"))
+
+
+CLEARLY_A_READING = 20
+"""A temperature above this, in its own unit, is a reading unless a difference was said."""
+
+
+@calculator(
+    "convert_temperature",
+    parameters=(
+        Parameter("value", Kind.TEMPERATURE, "", assume=None),
+        Option("meaning", ("reading", "difference"), only_if=UpTo("value", CLEARLY_A_READING)),
+        Option("to", units_of=(Kind.TEMPERATURE_DIFFERENCE,), optional=True),
+    ),
+    results=(Result("result", Kind.TEMPERATURE, "", "temperature_conversion"),),
+    sources=("units",),
+)
+def convert_temperature(value: Reading, meaning: str | None, to: str | None) -> Answer:
+    """Return a temperature, or a difference of temperatures, in another unit.
+
+    Raises `Refusal` where both units are the same, and for a reading in kelvin, which gauges do
+    not show. Source: K = °C + 273.15, °F = 1.8 °C + 32, exact.
+    """
+    target = to or ("fahrenheit" if value.unit == "celsius" else "celsius")
+    if meaning == "difference":
+        between = Reading(value.value, value.unit, Kind.TEMPERATURE_DIFFERENCE)
+        return Answer({"result": _other(between, target)}, sentence="difference")
+    if target == "kelvin":
+        raise Refusal("kelvin_reading")
+    return Answer({"result": _other(value, target)})
+
+
+@calculator(
+    "convert_weight",
+    parameters=(
+        Parameter("value", Kind.MASS, "", assume=None),
+        Option("to", units_of=(Kind.MASS,), optional=True),
+    ),
+    results=(
+        Result("ounces", Kind.MASS, "ounce", "scale"),
+        Result("result", Kind.MASS, "", "scale"),
+    ),
+    sources=("units",),
+)
+def convert_weight(value: Reading, to: str | None) -> Answer:
+    """Return a mass in another unit: pounds and ounces for metric, metric for those unless said.
+
+    Raises `Refusal` where both units are the same. Source: the pound is 0.45359237 kg exactly.
+    """
+    target = to or {"kilogram": "pound", "gram": "ounce", "ounce": "gram"}.get(
+        value.unit, "kilogram"
+    )
+    result = _other(value, target)
+    if target not in ("pound", "ounce"):
+        return Answer({"result": result})
+    return Answer({"ounces": value.to("ounce"), "result": result}, sentence="both_ways")
 
 
 @calculator(

@@ -166,3 +166,53 @@ def torque(size: Fraction, basis: str, maker_torque: Number | None, tried: Numbe
     else:
         sentence = "outside_standard"
     return Answer(values, sentence=sentence, sources=(band.source,))
+
+
+@calculator(
+    "crowfoot",
+    parameters=(
+        Option("line", ("in line", "square"), default="in line"),
+        Parameter(
+            "maker_torque",
+            Kind.TORQUE,
+            "newton_metre",
+            low=LOWEST_TORQUE,
+            high=HIGHEST_TORQUE,
+            assume=None,
+            origins=("said", "fact"),
+            only_if=Condition("line", ("in line",)),
+        ),
+        Parameter(
+            "wrench",
+            Kind.LENGTH,
+            "millimetre",
+            low=100,
+            high=700,
+            only_if=Condition("line", ("in line",)),
+        ),
+        Parameter(
+            "extension",
+            Kind.LENGTH,
+            "millimetre",
+            low=10,
+            high=150,
+            only_if=Condition("line", ("in line",)),
+        ),
+    ),
+    results=(Result("setting", Kind.TORQUE, "newton_metre", "torque", follows="maker_torque"),),
+    sources=("geometry",),
+)
+def crowfoot(
+    line: str, maker_torque: Number | None, wrench: Number | None, extension: Number | None
+) -> Answer:
+    """Return what to set on a torque wrench with an extension, N·m; lengths in millimetres.
+
+    `wrench` runs from the middle of the grip to the drive, `extension` from the drive to the nut.
+    Square to the wrench nothing changes. Raises `Refusal` for an extension as long as the wrench.
+    Source: the moment of a force.
+    """
+    if line == "square" or maker_torque is None or wrench is None or extension is None:
+        return Answer({}, sentence="square")
+    if extension >= wrench:
+        raise Refusal("extension_too_long")
+    return Answer({"setting": maker_torque * wrench / (wrench + extension)})

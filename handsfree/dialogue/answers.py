@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from handsfree.calculators.card import Card, Option, Parameter, Slot
+from handsfree.calculators.card import Card, Option, Parameter, Slot, Slots
 from handsfree.dialogue.in_order import requests_in_order
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import (
@@ -156,8 +156,12 @@ def _slot_answer(  # noqa: PLR0913 - a question is a card, what it lacks, and wh
     library: Library,
 ) -> Meaning | None:
     """Return the readings that answer a question."""
-    for found in _answers(tokens, card, missing, have, state, library):
+    for names, found in _answers(tokens, card, missing, have, state, library):
         best = fewest_missing(card, found, have, state)
+        if len(best) > 1:
+            best = [request for request in best if missing[0] in request.slots] or best
+            best = [r for r in best if _all_of_use(card, r.slots, have, state)] or best
+            best = _as_asked(best, names) or best
         if len(best) == 1:
             return Answer(best[0].slots, best[0].unsettled)
         if len(best) > 1:
@@ -173,8 +177,8 @@ def _answers(  # noqa: PLR0913 - as _slot_answer
     have: Mapping[str, Slot],
     state: State,
     library: Library,
-) -> Iterator[list[Request]]:
-    """Yield the readings of each way to answer: the card's own, what is missing, then the rest.
+) -> Iterator[tuple[tuple[str, ...], list[Request]]]:
+    """Yield what each way to answer gives and its readings: the card's own, the missing, the rest.
 
     A value that was not asked for must be plausible, and what the job knows is not open: a second
     number in an answer is never a new bend radius.
@@ -189,13 +193,30 @@ def _answers(  # noqa: PLR0913 - as _slot_answer
 
     for phrase in library.answers[card.id]:
         if {*phrase.presets, *(r.bound for r in rule_names(phrase.expansion))} & set(missing):
-            yield read(phrase.expansion, phrase.presets)
+            yield missing, read(phrase.expansion, phrase.presets)
     held = known(card, have, state.job)
     open_ones = [p.name for p in card.parameters if "said" in p.origins and p.name not in held]
     for names in (missing, tuple(open_ones)):
         rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
-        found = requests_in_order(tokens, card, names, state, library) or read(any_of(rules), {})
-        yield [r for r in found if names == missing or is_plausible(card, r)]
+        many = any(getattr(card.by_name[name], "many", False) for name in names)
+        found = read(any_of(rules, many=many), {})
+        found = found or requests_in_order(tokens, card, names, state, library)
+        yield names, [r for r in found if names == missing or is_plausible(card, r)]
+
+
+def _all_of_use(card: Card, slots: Slots, have: Mapping[str, Slot], state: State) -> bool:
+    """Return whether none of the values is left aside by a choice that another one makes."""
+    return not card.left_aside(known(card, {**have, **slots}, state.job)) & set(slots)
+
+
+def _as_asked(requests: list[Request], names: tuple[str, ...]) -> list[Request]:
+    """Return the one request that gives its values in the order in which they were asked for."""
+    found = [
+        request
+        for request in requests
+        if list(request.slots) == [name for name in names if name in request.slots]
+    ]
+    return found if len(found) == 1 else []
 
 
 def step_in_hand(state: State, library: Library) -> Step | None:

@@ -18,6 +18,7 @@ from handsfree.dialogue.meanings import (
     Several,
     Unreadable,
 )
+from handsfree.dialogue.slots import slot_rule
 from handsfree.dialogue.state import Job, fact_key, size_key
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import (
@@ -35,6 +36,7 @@ from handsfree.language.units import Ambiguous
 from handsfree.library import Library
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
+from handsfree.reference import tables
 
 MOST_ASKED = 2
 """One question asks for at most two things."""
@@ -167,7 +169,7 @@ def _go_on(
         return
     missing = card.missing(full)
     if missing:
-        asked = missing[:MOST_ASKED]
+        asked = _together(card, missing, library)
         questions = [library.question(card, parameter) for parameter in asked]
         question = plain(_joined(turn, questions))
         _ask(turn, card, slots, tuple(p.name for p in asked), question, tries)
@@ -182,6 +184,16 @@ def _go_on(
         turn.say_text(str(wrong_kind))
         return
     tell(turn, outcome)
+
+
+def _together(
+    card: Card, missing: tuple[Parameter | Option, ...], library: Library
+) -> tuple[Parameter | Option, ...]:
+    """Return what one question asks for: two things only where their answers can't be confused."""
+    first, *others = missing[:MOST_ASKED]
+    rules = {slot_rule(card, parameter, library) for parameter in (first, *others)}
+    alone = len(rules) == 1 or any(getattr(one, "many", False) for one in (first, *others))
+    return (first,) if alone else (first, *others)
 
 
 def _joined(turn: Turn, questions: list[str]) -> str:
@@ -270,16 +282,19 @@ def told_answers(turn: Turn, outcome: Outcome) -> dict[str, Filling]:
     return told
 
 
-def rounded_answers(turn: Turn, outcome: Outcome) -> dict[str, Reading]:
+def rounded_answers(turn: Turn, outcome: Outcome) -> dict[str, Reading | tuple[Reading, ...]]:
     """Return the answers as they are told: rounded once each, from exact values."""
     rules = {result.name: result.rounding for result in outcome.card.results}
+
+    def told(name: str, reading: Reading) -> Reading:
+        value = turn.library.rounded(rules[name], reading.unit, reading.value)
+        return Reading(value, reading.unit, reading.kind)
+
     return {
-        name: Reading(
-            turn.library.rounded(rules[name], reading.unit, reading.value),
-            reading.unit,
-            reading.kind,
-        )
-        for name, reading in outcome.answers.items()
+        name: tuple(told(name, one) for one in answer)
+        if isinstance(answer, tuple)
+        else told(name, answer)
+        for name, answer in outcome.answers.items()
     }
 
 
@@ -340,14 +355,20 @@ def _keep_in_profile(turn: Turn, outcome: Outcome) -> None:
     held = bender_for(size, turn.job)
     profile = {} if held is None else held.profile
     kept = {
-        result.name: outcome.answers[result.name]
+        result.name: answer
         for result in outcome.card.results
-        if result.name in outcome.answers
+        for answer in [outcome.answers.get(result.name)]
+        if isinstance(answer, Reading)
         and (result.keeps == "always" or (result.keeps and result.name not in profile))
     }
     if kept:
         write_bender(turn, size, kept)
         turn.say("bender_kept", size=size)
+
+
+def _says_of(sources: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the spoken names of sources, each once."""
+    return tuple(dict.fromkeys(tables.sources()[name].say for name in sources))
 
 
 def explain(turn: Turn, calculated: record.Calculated) -> None:
@@ -365,4 +386,5 @@ def explain(turn: Turn, calculated: record.Calculated) -> None:
         **outcome.words,
         **told_answers(turn, outcome),
     }
+    turn.say("sum_source", sources=", ".join(_says_of(outcome.sources)))
     turn.say_text(template, fillings)

@@ -15,7 +15,7 @@ from handsfree.language.grammar import Choice, Expansion, Rule, Sequence, parse_
 from handsfree.language.numbers import Spoken
 from handsfree.language.units import Ambiguous, settle
 from handsfree.library import Fact, Library
-from handsfree.quantity import Reading
+from handsfree.quantity import Kind, Reading
 
 FURTHER_PARTS = 4
 """How many missing values one answer may give at once."""
@@ -24,6 +24,44 @@ FURTHER_PARTS = 4
 def tape(state: State) -> str:
     """Return the unit of a bare length: the job's tape."""
     return "millimetre" if state.job.facts.get("tape") == "metric" else "inch"
+
+
+METRIC_UNITS = frozenset(
+    (
+        *("millimetre", "centimetre", "metre", "bar", "kilopascal", "megapascal", "celsius"),
+        *("kilogram", "gram", "litre", "gram_per_metre", "litre_per_minute"),
+    )
+)
+ASSUMED = {
+    Kind.LENGTH: ("foot", "metre"),
+    Kind.GAUGE_PRESSURE: ("psi", "bar"),
+    Kind.TEMPERATURE: ("fahrenheit", "celsius"),
+    Kind.TEMPERATURE_DIFFERENCE: ("fahrenheit", "celsius"),
+    Kind.MASS: ("pound", "kilogram"),
+    Kind.FLOW: ("cubic_foot_per_hour", "litre_per_minute"),
+}
+"""The unit of a bare number in inch and in metric work: of a run, of a gauge, of a scale."""
+
+
+def assumed_unit(
+    card: Card, parameter: Parameter, bound: tuple[tuple[str, object], ...], state: State
+) -> str | None:
+    """Return the unit of a bare number: of the tape, or of the system of the sentence.
+
+    Nobody asks for a length in the unit that it is in: then it is in the other one of the two.
+    """
+    if parameter.assume == "tape":
+        wanted = {name for name, value in bound if value == tape(state)}
+        asked = any(isinstance(card.by_name[n], Option) for n in wanted)
+        return _OTHER_TAPE[tape(state)] if asked else tape(state)
+    if parameter.assume not in ("run", "system"):
+        return parameter.assume
+    said = {value.unit for _, value in bound if isinstance(value, Spoken)}
+    metric = bool(said & METRIC_UNITS) or (not said - {None} and tape(state) == "millimetre")
+    return ASSUMED[parameter.kind][1 if metric else 0]
+
+
+_OTHER_TAPE = {"inch": "millimetre", "millimetre": "inch"}
 
 
 def slot_rule(card: Card, parameter: Parameter | Option, library: Library) -> str:
@@ -54,17 +92,32 @@ def fact_value(fact: Fact, value: Spoken | str, tape_unit: str) -> Reading | str
     return found if isinstance(found, Reading) else None
 
 
-def any_of(rules: Mapping[str, str]) -> Expansion:
-    """Return an expansion that reads one or more of the slots, in any order, joined by and."""
-    one = tuple(Rule(rule, bound=name) for name, rule in rules.items())
-    single = one[0] if len(one) == 1 else Choice(one)
-    joint = parse_phrase("[and]")
+def any_of(rules: Mapping[str, str], *, many: bool = False) -> Expansion:
+    """Return an expansion that reads one or more of the slots, in any order, joined by and.
+
+    Two numbers need the joint, or "fifty two" would be fifty and two; words beside one do not.
+    `many` says that one slot takes several values.
+    """
+    words = [Rule(rule, bound=name) for name, rule in rules.items() if _of_words(rule)]
+    numbers = [Rule(rule, bound=name) for name, rule in rules.items() if not _of_words(rule)]
+    parts: list[Expansion] = [*numbers, *words]
+    if words and len(rules) > 1:
+        word, one = Choice(tuple(words)), Choice((*numbers, *words))
+        parts.extend((Sequence((word, one)), Sequence((one, word))))
+    part = parts[0] if len(parts) == 1 else Choice(tuple(parts))
+    joint = parse_phrase("(and | at | then)")
+    most = FURTHER_PARTS if many else min(len(rules), FURTHER_PARTS)
     return Choice(
         tuple(
-            Sequence((single, *(part for _ in range(count) for part in (joint, single))))
-            for count in range(min(len(one), FURTHER_PARTS))
+            Sequence((part, *(piece for _ in range(count) for piece in (joint, part))))
+            for count in range(most)
         )
     )
+
+
+def _of_words(rule: str) -> bool:
+    """Return whether a rule reads the words of a choice, and no number."""
+    return rule.startswith(("choice_", "unit_of_"))
 
 
 def request_of(
@@ -87,7 +140,8 @@ def request_of(
             slots[name] = f"{slots[name]} {value}" if many else str(value)
             continue
         try:
-            reading = _settled(value, parameter, state)
+            unit = assumed_unit(card, parameter, (*bound, *presets.items()), state)
+            reading = _settled(value, parameter, unit)
         except WrongKind:
             return None
         if name in unsettled or (name in slots and not parameter.many):
@@ -102,9 +156,8 @@ def request_of(
     return _in_other_unit(card, Request(card.id, slots, unsettled))
 
 
-def _settled(value: Spoken, parameter: Parameter, state: State) -> Reading | Ambiguous:
+def _settled(value: Spoken, parameter: Parameter, assumed: str | None) -> Reading | Ambiguous:
     """Return what was said in a slot; raises `WrongKind` for what can't be meant there."""
-    assumed = tape(state) if parameter.assume == "tape" else parameter.assume
     found = settle((value,), parameter.kind, assumed, *parameter.band)
     if found is None:
         raise WrongKind("number without a unit", parameter.kind)

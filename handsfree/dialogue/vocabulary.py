@@ -7,7 +7,7 @@ from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.in_order import run_of
 from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
-from handsfree.language.grammar import Choice, Expansion, Grammar, Rule, Sequence, Word
+from handsfree.language.grammar import Choice, Expansion, Grammar, Maybe, Rule, Sequence, Word
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.procedures.model import Step
@@ -49,7 +49,7 @@ def _question(state: State, library: Library) -> list[Expansion]:
     found.extend(phrase.expansion for phrase in library.answers.get(question.what, ()))
     found.extend(_missing(question, library))
     if len(found) > 1 and not question.choices:
-        found.append(Sequence((found[0], found[1])))
+        found.append(Sequence((found[0], Maybe(Word("and")), found[1])))
     if question.what in library.cards:
         run = run_of(library.cards[question.what], question.missing)
         found.extend([run] if run is not None else [])

@@ -70,7 +70,7 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
             except Refusal:
                 continue
             told = requests.rounded_answers(turn, outcome)
-            answers = [told[answer] for answer in number.answers]
+            answers = [one for a in number.answers if isinstance(one := told[a], Reading)]
             found[name] = answers[0] if len(answers) == 1 else Band(answers[0], answers[-1])
     return found
 

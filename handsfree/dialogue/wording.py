@@ -13,8 +13,9 @@ from handsfree.language.units import Ambiguous
 from handsfree.quantity import (
     Reading,
     band_text,
-    feet_and_inches,
+    feet_text,
     number_text,
+    pounds_text,
     units,
     written,
 )
@@ -72,16 +73,21 @@ def _written(value: Filling, form: str | None) -> str:
             return f"{written(first)}, or {written(second)}"
         case Sentence(text):
             return text
+        case Reading():
+            return _reading_written(value, form)
     if isinstance(value, tuple):
         return ", ".join(_written(one, form) for one in value)
-    if isinstance(value, Reading):
-        if form == "feet" and value.unit in IMPERIAL:
-            feet, rest = feet_and_inches(value)
-            return f"{feet} {units()['foot'].symbol} {written(Reading(rest, 'inch', value.kind))}"
-        if form == "decimal":
-            return f"{number_text(value.value)} {units()[value.unit].symbol}".strip()
-        return written(value)
     return str(value)
+
+
+def _reading_written(reading: Reading, form: str | None) -> str:
+    if form == "feet" and reading.unit in IMPERIAL:
+        return feet_text(reading)
+    if form == "decimal":
+        return f"{number_text(reading.value)} {units()[reading.unit].symbol}".strip()
+    if form == "pounds":
+        return pounds_text(reading)
+    return written(reading)
 
 
 def _spoken(value: Filling, form: str | None) -> str:
@@ -98,15 +104,21 @@ def _spoken(value: Filling, form: str | None) -> str:
             return say_choices(value)
         case Sentence(_, speech):
             return speech
+        case Reading():
+            return _reading_spoken(value, form)
     if isinstance(value, tuple):
         return ", ".join(_spoken(one, form) for one in value)
-    if isinstance(value, Reading):
-        if form == "feet" and value.unit in IMPERIAL:
-            return say_reading(value, "feet")
-        if form == "decimal":
-            return say_reading(Reading(float(value.value), value.unit, value.kind))
-        return say_reading(value)
     return str(value)
+
+
+def _reading_spoken(reading: Reading, form: str | None) -> str:
+    if form == "feet" and reading.unit in IMPERIAL:
+        return say_reading(reading, "feet")
+    if form == "decimal":
+        return say_reading(Reading(float(reading.value), reading.unit, reading.kind))
+    if form == "pounds":
+        return say_reading(reading, "pounds")
+    return say_reading(reading)
 
 
 def as_written(value: Filling) -> str:

@@ -48,6 +48,11 @@ def _characters() -> Mapping[int, str]:
 
 
 @cache
+def _names() -> Mapping[str, tuple[str, ...]]:
+    return {name: tuple(said.split()) for name, said in _written()["names"].items()}
+
+
+@cache
 def _words() -> Mapping[str, tuple[str, ...]]:
     return {token: tuple(said.split()) for token, said in _written()["words"].items()}
 
@@ -77,7 +82,8 @@ def _pieces() -> re.Pattern[str]:
         if " " not in form
     )
     return re.compile(
-        rf"""(?P<thread>[0-9]+/[0-9]+(?=-[0-9]+(?![0-9]*/)))
+        rf"""(?P<name>(?<![a-z0-9])(?:{_either(re.escape(name) for name in _names())})(?![a-z0-9]))
+          | (?P<thread>[0-9]+/[0-9]+(?=-[0-9]+(?![0-9]*/)))
           | (?P<mixed>[0-9]+-[0-9]+/[0-9]+)
           | (?P<fraction>[0-9]+/[0-9]+)
           | (?P<thousands>(?<![0-9],)[0-9]{{1,3}}(?:,[0-9]{{3}})+(?![0-9,])(?:\.[0-9]+)?)
@@ -110,6 +116,8 @@ def tokenise(text: str) -> tuple[str, ...]:
 def _token(found: re.Match[str], line: str) -> tuple[str, ...]:
     text = found[0]
     match found.lastgroup:
+        case "name":
+            return _names()[text]
         case "thousands":
             return (text.replace(",", ""),)
         case "comma":

@@ -16,9 +16,20 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from handsfree.errors import DataError, DataErrors
+from handsfree.quantity import Number
 
-Exact = Annotated[Fraction, BeforeValidator(Fraction)]
-"""A number of a table, kept exact: `3/8`, `12.8`."""
+
+def _exact(text: Any) -> Fraction:
+    """Read `3/8`, `12.8` or `1-1/8`."""
+    whole, dash, part = str(text).partition("-")
+    return Fraction(whole) + Fraction(part) if dash else Fraction(whole)
+
+
+Exact = Annotated[Fraction, BeforeValidator(_exact)]
+"""A number of a table, kept exact: `3/8`, `12.8`, `1-1/8`."""
+
+Status = Literal["published", "memory", "disputed", "practice"]
+"""How well a figure is known; only what is published may be a limit."""
 
 Class = Literal["high-pressure", "older"]
 
@@ -40,11 +51,12 @@ class Source(_Model):
 class Row(_Model):
     """A row of a table; `source` names a source.
 
-    `identified_by` are the fields that may stand together only once, `band` a low and a high one.
+    `identified_by` are the fields that may stand together only once, `band` a low and a high one
+    where the row has them.
     """
 
     identified_by: ClassVar[tuple[str, ...]]
-    band: ClassVar[tuple[str, str]]
+    band: ClassVar[tuple[str, str] | None] = None
     source: str
 
     @property
@@ -54,6 +66,8 @@ class Row(_Model):
 
     @model_validator(mode="after")
     def _runs_upward(self) -> Self:
+        if self.band is None:
+            return self
         low, high = (getattr(self, name) for name in self.band)
         if low >= high:
             raise ValueError(f"the band runs from {low} to {high}")
@@ -94,6 +108,75 @@ class TorqueBand(Row):
     high_newton_metre: Exact
 
 
+class TubeWall(Row):
+    """A tube by form and OD: exact OD and wall with their tolerances, inches; weight, lb/ft.
+
+    Forms: `coil` (annealed), `straight` (drawn), `type k`, `type l`, `type m` (water tube).
+    """
+
+    identified_by = ("form", "outside_diameter_in", "wall_in")
+    form: str
+    outside_diameter_in: Exact
+    exact_outside_in: Exact
+    wall_in: Exact
+    annealed_tolerance_in: Exact
+    drawn_tolerance_in: Exact
+    wall_tolerance_in: Exact
+    pound_per_foot: Exact
+    status: Status
+
+    @property
+    def bore_in(self) -> Fraction:
+        """Return the bore, inches."""
+        return self.exact_outside_in - 2 * self.wall_in
+
+
+class TubeStress(Row):
+    """Allowable stress of copper tube up to a temperature, psi, annealed and drawn."""
+
+    identified_by = ("fahrenheit",)
+    fahrenheit: Exact
+    annealed_psi: Exact
+    drawn_psi: Exact
+    status: Status
+
+
+class CupDepth(Row):
+    """The depth of a fitting's cup for a tube of this OD, inches."""
+
+    identified_by = ("outside_diameter_in",)
+    outside_diameter_in: Exact
+    depth_in: Exact
+    status: Status
+
+
+class Support(Row):
+    """The largest distance between supports of horizontal copper tube, feet."""
+
+    identified_by = ("outside_diameter_in", "source")
+    outside_diameter_in: Exact
+    foot: Exact
+    status: Status
+
+
+class CoreBit(Row):
+    """A core bit as sold, inches."""
+
+    identified_by = ("inch",)
+    inch: Exact
+    status: Status
+
+
+class WarmingPotential(Row):
+    """The global warming potential of a refrigerant, by the assessment report that gives it."""
+
+    identified_by = ("refrigerant", "report")
+    refrigerant: str
+    report: Literal["fourth", "fifth", "sixth"]
+    potential: Exact
+    status: Status
+
+
 RowType = TypeVar("RowType", bound=Row)
 
 
@@ -101,6 +184,12 @@ TABLES: Mapping[str, type[Row]] = {
     "flare_sizes": FlareSize,
     "flare_projections": FlareProjection,
     "torque_bands": TorqueBand,
+    "tube_walls": TubeWall,
+    "tube_stresses": TubeStress,
+    "cup_depths": CupDepth,
+    "supports": Support,
+    "core_bits": CoreBit,
+    "warming_potentials": WarmingPotential,
 }
 """Every table of `data/tables/`, by file name, and the form of its rows."""
 
@@ -205,3 +294,40 @@ def torque_spread(size: Fraction) -> tuple[Fraction, Fraction] | None:
     if not found:
         return None
     return min(row.low_newton_metre for row in found), max(row.high_newton_metre for row in found)
+
+
+def tubes(size: Fraction, form: str) -> tuple[TubeWall, ...]:
+    """Return the walls in which a form of tube is made for an OD in inches, thinnest first."""
+    found = (row for row in rows(TubeWall) if (row.outside_diameter_in, row.form) == (size, form))
+    return tuple(sorted(found, key=lambda row: row.wall_in))
+
+
+def tube_stress(fahrenheit: Number) -> TubeStress | None:
+    """Return the stresses at the next printed temperature that is not below, or None above all."""
+    found = sorted(rows(TubeStress), key=lambda row: row.fahrenheit)
+    return next((row for row in found if fahrenheit <= row.fahrenheit), None)
+
+
+def cup_depth(size: Fraction) -> CupDepth | None:
+    """Return the cup depth of fittings for an OD in inches, or None."""
+    return next((row for row in rows(CupDepth) if row.outside_diameter_in == size), None)
+
+
+def support(size: Fraction, source: str) -> Support | None:
+    """Return one source's support spacing for an OD in inches, or None."""
+    wanted = (size, source)
+    found = (r for r in rows(Support) if (r.outside_diameter_in, r.source) == wanted)
+    return next(found, None)
+
+
+def core_bit(least: Number) -> CoreBit | None:
+    """Return the smallest core bit of at least so many inches, or None."""
+    found = sorted(rows(CoreBit), key=lambda row: row.inch)
+    return next((row for row in found if row.inch >= least), None)
+
+
+def warming_potential(refrigerant: str, report: str) -> WarmingPotential | None:
+    """Return the warming potential of a refrigerant by an assessment report, or None."""
+    wanted = (refrigerant, report)
+    found = (r for r in rows(WarmingPotential) if (r.refrigerant, r.report) == wanted)
+    return next(found, None)
