@@ -238,7 +238,6 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning |
         for found in library.book.nearest(tokens, SLOT_RULES)
         if found.phrase.kind in ("calculator", "procedure", "command", "fact")
         and found.sentence != tokens
-        and library.book.matches(found.sentence)  # a number may not be what the place takes
     ]
     if not near or near[0].likeness < UNSURE:
         return None

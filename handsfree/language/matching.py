@@ -28,6 +28,9 @@ from handsfree.language.grammar import (
 )
 
 MASK = "#"
+TRIED = 40
+NEAREST = 3
+"""Sentences compared whole with what was said, and how many of them are given back."""
 SENTENCES_EACH = 60
 """How many of a phrase's sentences are compared for likeness: enough to hold its main forms."""
 
@@ -154,13 +157,16 @@ class PhraseBook:
         masked, numbers = self._mask(tokens, slot_rules)
         candidates = [entry for entry in self._skeletons if entry[1] == len(numbers)]
         found = process.extract(
-            " ".join(masked), [text for text, _, _ in candidates], scorer=fuzz.ratio, limit=12
+            " ".join(masked), [text for text, _, _ in candidates], scorer=fuzz.ratio, limit=TRIED
         )
         best: dict[tuple[str, str], Near] = {}
         for text, likeness, index in found:
-            phrase = candidates[index][2]
-            if phrase.owner not in best:
-                best[phrase.owner] = Near(phrase, _put_back(text, numbers), likeness)
+            phrase, sentence = candidates[index][2], _put_back(text, numbers)
+            # the place of a unit is masked like that of a number, and takes none
+            if phrase.owner not in best and self.matches(sentence):
+                best[phrase.owner] = Near(phrase, sentence, likeness)
+            if len(best) == NEAREST:
+                break
         return list(best.values())
 
     def _mask(

@@ -13,7 +13,7 @@ from handsfree.reference.tables import sources
 PLACE = re.compile(r"\{([a-z_]+)(?::[a-z]+)?\}")
 GIVEN_BY_THE_FUNCTION = {
     "vacuum_decay": {"sure"},
-    "piece_marks": {"number"},
+    "piece_marks": {"number", "other"},
     "rebase_marks": {"next", "taker"},
 }
 
