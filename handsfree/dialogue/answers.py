@@ -6,7 +6,17 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
-from handsfree.dialogue.meanings import Answer, Do, Faulty, Meaning, Pick, Several, Stated, Value
+from handsfree.dialogue.meanings import (
+    Answer,
+    Do,
+    Faulty,
+    Meaning,
+    Named,
+    Pick,
+    Several,
+    Stated,
+    Value,
+)
 from handsfree.dialogue.slots import (
     any_of,
     described,
@@ -141,7 +151,8 @@ def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning 
     frame = state.job.place[-1]
     book = library.step_books[frame.procedure, step.id]
     said = tokens[1:] if tokens[0] in ("done", "yes", "no", "okay") and len(tokens) > 1 else tokens
-    kinds = {hit.phrase.kind: hit for hit in (*book.matches(said), *book.matches(tokens))}
+    hits = book.matches(tokens) or book.matches(said)  # "no hot work" is not "hot work"
+    kinds = {hit.phrase.kind: hit for hit in hits}
     if "fault" in kinds:
         return Faulty(kinds["fault"].phrase.id)
     if "state" in kinds and step.kind == "stated":
@@ -158,6 +169,27 @@ def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning 
     return None
 
 
+def words_wanted(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
+    """Return a sentence as the words that a question or a step asks for, or None."""
+    text = " ".join(tokens)
+    question = state.job.question
+    if question is not None:
+        wanted = question.what.startswith("procedure:") and question.missing
+        if wanted and library.facts[question.missing[0]].words:
+            return Answer({question.missing[0]: text})
+        return None
+    step = step_in_hand(state, library)
+    if step is None:
+        return None
+    if step.kind == "fact" and library.facts[step.fact].words:
+        return Answer({step.fact: text})
+    asked = step.value
+    phase = state.job.place[-1].phase
+    if asked is not None and asked.kind == "words" and phase in ("value", "confirm"):
+        return Named(text)
+    return None
+
+
 def _denied(tokens: tuple[str, ...], step: Step, library: Library) -> Meaning | None:
     """Return the step's first fault where its state was said with a negation."""
     turned = set(tokens) & set(library.safety.negations)
@@ -169,7 +201,7 @@ def _denied(tokens: tuple[str, ...], step: Step, library: Library) -> Meaning | 
 
 def _value(tokens: tuple[str, ...], step: Step, state: State) -> Meaning | None:
     asked = step.value
-    if asked is None:
+    if asked is None or asked.kind == "words":
         return None
     if tokens[0] in ("no", "not", "it's") and len(tokens) > 1:
         tokens = tokens[1:]

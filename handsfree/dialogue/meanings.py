@@ -50,6 +50,41 @@ class Begin:
 
 
 @dataclass(frozen=True, slots=True)
+class Take:
+    """A parked procedure is wanted back."""
+
+    procedure: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tell:
+    """A question that has a fixed answer in words."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """A state of the work no longer holds."""
+
+    flag: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageDone:
+    """A stage of the job is told to be done."""
+
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Words for the step in hand: a name, or a number on a label."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Facts of the job were stated: by name, and for which size a bender's are."""
 
@@ -145,6 +180,11 @@ Meaning = (
     | Do
     | Request
     | Begin
+    | Take
+    | Tell
+    | Over
+    | StageDone
+    | Named
     | Facts
     | Answer
     | Pick

@@ -24,7 +24,12 @@ class Job:
     facts: Mapping[str, Value] = field(default_factory=dict)
     benders: Mapping[str, record.BenderSet] = field(default_factory=dict)
     flags: Mapping[str, record.FlagSet] = field(default_factory=dict)
+    open_facts: tuple[str, ...] = ()
     place: Place = ()
+    parked: tuple[Place, ...] = ()
+    complete: Mapping[str, int] = field(default_factory=dict)
+    stages: tuple[str, ...] = ()
+    skipped: tuple[tuple[str, str, str], ...] = ()
     pending: Value | None = None
     trail: tuple[tuple[str, str, Place], ...] = ()
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)
@@ -84,7 +89,11 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.WorkerNamed():
             return replace(job, worker=entry.name)
         case record.FactSet():
-            return replace(job, facts={**job.facts, entry.name: entry.value})
+            left_open = tuple(name for name in job.open_facts if name != entry.name.split()[0])
+            facts = {**job.facts, entry.name: entry.value}
+            return replace(job, facts=facts, open_facts=left_open)
+        case record.FactOpen():
+            return replace(job, open_facts=tuple(dict.fromkeys((*job.open_facts, entry.name))))
         case record.BenderSet():
             return replace(job, benders={**job.benders, size_key(entry.size): entry})
         case record.FlagSet():
@@ -96,7 +105,12 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             return replace(job, place=entry.place, pending=None, question=None, trail=())
         case record.StepClosed():
             trail = (*job.trail, (entry.procedure, entry.step, job.place))[-TRAIL:]
-            return replace(job, place=entry.place, pending=None, trail=trail)
+            skipped = job.skipped
+            if entry.how == "skipped":
+                skipped = (*skipped, (entry.procedure, entry.step, entry.reason))
+            return replace(job, place=entry.place, pending=None, trail=trail, skipped=skipped)
+        case record.StageClosed():
+            return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
         case record.StepAwaits():
             return replace(job, place=entry.place, pending=entry.value)
         case record.ValueRead():
@@ -112,9 +126,19 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             )
         case record.ProcedureEnded():
             trail = () if not entry.place else job.trail
-            return replace(job, place=entry.place, pending=None, trail=trail)
+            complete = job.complete
+            if entry.complete:
+                complete = {**complete, entry.procedure: complete.get(entry.procedure, 0) + 1}
+            return replace(job, place=entry.place, pending=None, trail=trail, complete=complete)
+        case record.ProcedureParked():
+            parked = (*job.parked, entry.place)
+            return replace(job, place=(), parked=parked, pending=None, trail=())
+        case record.ProcedureTaken():
+            rest = tuple(one for one in job.parked if one[0].procedure != entry.procedure)
+            return replace(job, place=entry.place, parked=rest, pending=None, trail=())
         case record.JointMade():
-            return replace(job, joints=entry.number, passes={}, values={})
+            values = {name: read for name, read in job.values.items() if name not in entry.read}
+            return replace(job, joints=entry.number, passes={}, values=values)
         case record.Asked():
             return replace(job, question=entry)
         case record.AskedDropped():
