@@ -29,6 +29,9 @@ def prompt(turn: Turn) -> None:
         if not _applies(turn, step):
             _move(turn, step, turn.library.procedures[turn.job.place[-1].procedure].after(step))
             continue
+        if step.kind == "halt":
+            _halt(turn, step)
+            return
         if step.kind == "call":
             close(turn, step, "called", say_next=False)
             continue
@@ -37,6 +40,14 @@ def prompt(turn: Turn) -> None:
             continue
         _say_step(turn, step)
         return
+
+
+def _halt(turn: Turn, step: Step) -> None:
+    """Say why the work ends here, and leave everything that is open."""
+    here = turn.job.place[-1].procedure
+    turn.say_text(step.say, fillings(turn, step))
+    turn.write(record.Refused, what=here, reason=step.title or step.say, words=turn.words)
+    turn.write(record.ProcedureEnded, procedure=here, complete=False, place=())
 
 
 def _applies(turn: Turn, step: Step) -> bool:

@@ -6,6 +6,7 @@ A step is said, answered in the way of its kind, and leads on:
     value   a reading, read back and confirmed       stated  the named state is said in words
     hold    time must pass                           fact    asked once a job
     call    nothing is asked: another procedure runs, and then the next step
+    halt    it is said that the work ends here, and why; everything open is left
 
 `next` and a fault's `goto` name a step of the same procedure ("4"), a step of another ("cut/2"),
 or `end`. Going to a procedure that an open one needs beforehand starts that open one again.
@@ -23,7 +24,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from handsfree.quantity import Kind, Reading
 
 END = "end"
-StepKind = Literal["done", "seen", "value", "stated", "hold", "fact", "call"]
+StepKind = Literal["done", "seen", "value", "stated", "hold", "fact", "call", "halt"]
 Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(str(text)))]
 
 
@@ -185,6 +186,8 @@ class Procedure(_Model):
 
     def after(self, step: Step) -> str:
         """Return where a step leads when it is closed: its `next`, the following step, or end."""
+        if step.kind == "halt" and not step.only_if:
+            return END
         if step.next:
             return step.next
         position = self.steps.index(step)

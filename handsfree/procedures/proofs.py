@@ -67,6 +67,8 @@ def holding(
     waiting = list(entries)
     while waiting:
         step = procedure.by_id[waiting.pop()]
+        if step.kind == "halt" and not step.only_if:
+            continue
         for target, fault in procedure.targets(step):
             owner, to = split_target(target, procedure.id)
             if owner != procedure.id:
@@ -139,7 +141,8 @@ def prove(graph: Graph) -> list[DataError]:
         if not rings:
             faults.extend(_states(graph, name))
     if not rings:
-        for flag in graph.flags:
+        asked = {flag for _, procedure in graph.found.values() for flag in procedure.needs}
+        for flag in sorted(asked):
             faults.extend(_setter(graph, flag))
     return faults
 

@@ -168,6 +168,7 @@ def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[
         "hold": bool(step.title) and (step.minutes is not None or bool(step.lasts)),
         "fact": step.fact in facts,
         "call": bool(step.calls),
+        "halt": bool(step.say),
     }
     wants = {
         "done": "say",
@@ -177,6 +178,7 @@ def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[
         "hold": "a title, and minutes or lasts",
         "fact": "the name of a fact",
         "call": "calls",
+        "halt": "say",
     }
     if not needs[step.kind]:
         yield fault_at(file, text, step, f"a '{step.kind}' step needs {wants[step.kind]}")
