@@ -28,6 +28,7 @@ from handsfree.dialogue.slots import (
     tape,
 )
 from handsfree.dialogue.state import State
+from handsfree.errors import WrongKind
 from handsfree.language.grammar import Rule
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import readings
@@ -211,7 +212,10 @@ def _value(tokens: tuple[str, ...], step: Step, state: State) -> Meaning | None:
         unit = asked.unit
         if unit in ("inch", "millimetre") and spoken.unit is None and asked.unit == "inch":
             unit = tape(state)
-        reading = to_reading(spoken, asked.kind, unit or None)
+        try:
+            reading = to_reading(spoken, asked.kind, unit or None)
+        except WrongKind:
+            continue
         if reading is None:
             bare = spoken.value
         elif reading not in found:

@@ -46,6 +46,7 @@ def _halt(turn: Turn, step: Step) -> None:
     """Say why the work ends here, and leave everything that is open."""
     here = turn.job.place[-1].procedure
     turn.say_text(step.say, fillings(turn, step))
+    standing.closed(turn, step)
     turn.write(record.Refused, what=here, reason=step.title or step.say, words=turn.words)
     turn.write(record.ProcedureEnded, procedure=here, complete=False, place=())
 

@@ -162,6 +162,11 @@ def _states(graph: Graph, name: str) -> Iterator[DataError]:
     entries = dict.fromkeys(graph.entries(name), frozenset(procedure.needs))
     at = holding(procedure, entries, _flags_carried(graph))
     for step in procedure.steps:
+        ended = set(step.clears) & set(procedure.needs)
+        if ended and procedure.after(step) != END:
+            hint = "Clear it at the last step, or the procedure that sets it comes again."
+            problem = f"it ends '{min(ended)}', which the steps after it need"
+            yield fault_at(file, graph.texts[file], step, problem, hint, "clears")
         for flag in step.needs:
             if flag not in at.get(step.id, frozenset()):
                 hint = "Set it on every way here, or put it into the procedure's needs."

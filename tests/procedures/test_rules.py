@@ -73,6 +73,12 @@ def test_a_broken_rule_is_told_with_its_place(change: str, to: str, words: str) 
     assert any(words in fault and fault.startswith("shim.toml") for fault in found), found
 
 
+def test_a_state_that_later_steps_need_is_not_ended_before_them() -> None:
+    early = SOUND.replace('sources = ["practice"]', 'sources = ["practice"]\nneeds = ["ppe"]')
+    (fault,) = told(early.replace('say = "Lay', 'clears = ["ppe"]\nsay = "Lay'))
+    assert "it ends 'ppe', which the steps after it need" in fault
+
+
 def test_an_unknown_calculator_is_told_with_a_caret() -> None:
     number = (
         '[step.numbers.mark]\ncalculator = "bend_marc"\nanswers = ["mark"]\nwithout = "nothing"\n'
