@@ -28,7 +28,7 @@ SAYINGS = (
 PAUSES = (2,) * 20 + (5,) * 20 + (20,) * 15 + (400,) * 4 + (2400,)
 """Seconds between two events: the last is a break that ends what a break ends."""
 HERE, START, ANYWHERE, OFTEN = 0.75, 0.78, 0.95, 0.4
-"""Below the first a sentence of the step in hand, then a procedure, then anything, then silence; the
+"""Below the first a sentence of the step in hand, then a procedure, anything, silence; the
 last is how often the step is simply answered."""
 
 
