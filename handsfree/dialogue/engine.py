@@ -168,7 +168,8 @@ def _hear(
 
 def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912, PLR0915 - one arm for each meaning
     step = step_in_hand(turn.state, turn.library)
-    standing.expire(turn)
+    if not isinstance(meaning, Danger):
+        standing.expire(turn)
     if _answers_the_step(meaning, turn) and standing.missing(turn) is not None:
         walking.prompt(turn)
         return

@@ -72,6 +72,14 @@ def test_a_break_asks_for_protection_again_before_the_step_goes_on(known: Librar
     assert player.state.job.place[-2].step == "1"
 
 
+def test_a_stop_is_said_before_anything_that_has_expired(known: Library) -> None:
+    player = play(known, "@flag isolated", "@at fan_blade/2", "> start ten minutes")
+    held = player.state.job.flags["isolated"].model_copy(update={"after_break": 60.0})
+    player.state = State(fold(player.state.job, held), player.state.moment)
+    player.at += timedelta(minutes=5)
+    assert said(player, "stop") == ["Stopped."]
+
+
 def test_a_lock_that_is_off_no_longer_counts(known: Library) -> None:
     player = play(known, "@flag isolated", "@flag ppe", "@at fan_blade/2")
     assert said(player, "my lock is off") == ["The lock no longer counts.", "Is your lock on?"]

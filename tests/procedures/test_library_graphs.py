@@ -125,3 +125,17 @@ def test_titles_and_reasons_are_there_for_both_kinds_of_people() -> None:
             assert step.title, (procedure.id, step.id)
             if step.kind in ("seen", "value", "stated", "hold"):
                 assert step.why, (procedure.id, step.id)
+
+
+STANDARDS = TABLE.with_name("procedure_standards.csv")
+
+
+def test_each_standard_is_named_where_it_applies_and_says_what_is_owed() -> None:
+    """Rows are the standards that the trade's own description names, step by step."""
+    for row in csv.DictReader(STANDARDS.read_text(encoding="utf-8").splitlines()):
+        procedure = LIBRARY.procedures[row["procedure"]]
+        step = procedure.by_id.get(row["step"])
+        assert step is not None or not row["step"], row
+        assert row["source"] in (procedure.sources if step is None else step.sources), row
+        second_hand = tables.sources()[row["source"]].status in ("secondary", "memory")
+        assert second_hand == (row["check"] == "clause check owed"), row
