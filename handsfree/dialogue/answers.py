@@ -10,6 +10,7 @@ from handsfree.dialogue.meanings import (
     Answer,
     Do,
     Faulty,
+    Known,
     Meaning,
     Named,
     Pick,
@@ -166,7 +167,8 @@ def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning 
         return _value(tokens, step, state)
     if step.fact and step.kind == "fact":
         rules = {step.fact: fact_rule(step.fact, library.facts[step.fact])}
-        return _fact_answer(tokens, rules, state, library)
+        found = _fact_answer(tokens, rules, state, library)
+        return Known(found.slots) if isinstance(found, Answer) else None
     return None
 
 
@@ -183,7 +185,7 @@ def words_wanted(tokens: tuple[str, ...], state: State, library: Library) -> Mea
     if step is None:
         return None
     if step.kind == "fact" and library.facts[step.fact].words:
-        return Answer({step.fact: text})
+        return Known({step.fact: text})
     asked = step.value
     phase = state.job.place[-1].phase
     if asked is not None and asked.kind == "words" and phase in ("value", "confirm"):

@@ -45,6 +45,7 @@ from handsfree.dialogue.meanings import (
     Facts,
     Faulty,
     HandBack,
+    Known,
     Like,
     Meaning,
     Named,
@@ -170,7 +171,7 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912, PLR0915 
     step = step_in_hand(turn.state, turn.library)
     if not isinstance(meaning, Danger):
         standing.expire(turn)
-    if _answers_the_step(meaning, turn) and standing.missing(turn) is not None:
+    if _answers_the_step(meaning) and standing.missing(turn) is not None:
         walking.prompt(turn)
         return
     explaining = isinstance(meaning, Do) and meaning.name in ("why", "repeat", "number_again")
@@ -208,8 +209,8 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912, PLR0915 
                 steps.begin_answered(turn, meaning)
             else:
                 requests.handle_answer(turn, meaning)
-        case Answer() if step is not None:
-            steps.fact(turn, step, meaning)
+        case Known(given) if step is not None:
+            steps.fact(turn, step, given)
         case Pick(position):
             _pick(turn, position)
         case Stated() if step is not None:
@@ -266,12 +267,11 @@ def _danger(turn: Turn, name: str) -> None:
         turn.say_text(safety.emergency[name].say, urgent=True)
 
 
-def _answers_the_step(meaning: Meaning, turn: Turn) -> bool:
+def _answers_the_step(meaning: Meaning) -> bool:
     """Return whether a meaning would act on the step in hand."""
     if isinstance(meaning, Do):
         return meaning.name in navigation.STEP_COMMANDS
-    to_step = isinstance(meaning, Answer) and turn.job.question is None
-    return to_step or isinstance(meaning, Stated | Faulty | Value | Named | Reason)
+    return isinstance(meaning, Stated | Faulty | Value | Known | Named | Reason)
 
 
 def _over(turn: Turn, flag: str) -> None:

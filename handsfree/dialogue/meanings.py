@@ -78,6 +78,13 @@ class StageDone:
 
 
 @dataclass(frozen=True, slots=True)
+class Known:
+    """The fact that the step in hand asks for, by name."""
+
+    values: Mapping[str, Slot]
+
+
+@dataclass(frozen=True, slots=True)
 class Named:
     """Words for the step in hand: a name, or a number on a label."""
 
@@ -184,6 +191,7 @@ Meaning = (
     | Tell
     | Over
     | StageDone
+    | Known
     | Named
     | Facts
     | Answer

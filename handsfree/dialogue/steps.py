@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
 
+from handsfree.calculators.card import Slot
 from handsfree.dialogue import parking, places, requests, reworks, standing, values
 from handsfree.dialogue.meanings import Answer
 from handsfree.dialogue.turn import Turn
@@ -194,9 +196,9 @@ def stated(turn: Turn, step: Step) -> None:
     close(turn, step, "stated")
 
 
-def fact(turn: Turn, step: Step, answer: Answer) -> None:
+def fact(turn: Turn, step: Step, given: Mapping[str, Slot]) -> None:
     """Take the fact that a step asks for."""
-    for name, held in answer.slots.items():
+    for name, held in given.items():
         if isinstance(held, Reading | str):
             requests.write_fact(turn, name, held, turn.job.fact("size"))
     close(turn, step, "fact")

@@ -72,6 +72,15 @@ def test_a_break_asks_for_protection_again_before_the_step_goes_on(known: Librar
     assert player.state.job.place[-2].step == "1"
 
 
+def test_a_fact_for_the_step_is_no_answer_to_an_older_question(known: Library) -> None:
+    for what, choices in (("heard", ("a cut", "a flare")), ("torque", ())):
+        player = play(known, "@at survey/2d")
+        asked = record.Asked(at=player.at, what=what, question="Which?", choices=choices)
+        player.state = State(fold(player.state.job, asked), player.state.moment)
+        player.hear("centre")
+        assert here(player) == "survey/2m"
+
+
 def test_a_stop_is_said_before_anything_that_has_expired(known: Library) -> None:
     player = play(known, "@flag isolated", "@at fan_blade/2", "> start ten minutes")
     held = player.state.job.flags["isolated"].model_copy(update={"after_break": 60.0})
