@@ -8,7 +8,7 @@ a broken procedure only takes itself out: `broken` says which and why.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
@@ -34,8 +34,8 @@ from handsfree.language.grammar import (
 from handsfree.language.matching import Phrase, PhraseBook
 from handsfree.language.numbers import number_evaluators, number_rules, number_terminals
 from handsfree.language.tokens import tokenise
-from handsfree.procedures.files import read_procedures
-from handsfree.procedures.model import Procedure, Step
+from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
+from handsfree.procedures.work import Question, Shared, Work, read_work
 from handsfree.quantity import Kind, rounded
 from handsfree.reference import tables
 
@@ -87,8 +87,10 @@ class Fact(_Model):
     """A fact of a job: see `data/facts.toml`."""
 
     question: str
+    title: str = ""
     phrases: tuple[str, ...] = ()
     told: str
+    words: bool = False
     options: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
     kind: Kind | None = None
     unit: str = ""
@@ -159,6 +161,10 @@ class Library:
     facts: Mapping[str, Fact]
     commands: Mapping[str, Command]
     procedures: Mapping[str, Procedure]
+    flags: Mapping[str, Flag]
+    hazards: Mapping[str, Hazard]
+    stages: Mapping[str, Stage]
+    questions: Mapping[str, Question]
     safety: Safety
     hearing: Hearing
     says: Mapping[str, str]
@@ -340,6 +346,8 @@ def _slot_rule(joiner: _Joiner, card: Card, parameter: Parameter | Option, own: 
 def _fact_rule(name: str, fact: Fact) -> str:
     if fact.options:
         return f"choice_{name}"
+    if fact.words:
+        return "dictation"
     return fact.rule or str(fact.kind).replace(" ", "_")
 
 
@@ -351,7 +359,7 @@ def _join_rest(
     facts: Mapping[str, Fact],
     commands: Mapping[str, Command],
     safety: Safety,
-    procedures: Iterable[Procedure],
+    work: Work,
 ) -> None:
     fact_slots = {name: _fact_rule(name, fact) for name, fact in facts.items()}
     groups: list[tuple[str, str, tuple[str, ...], Mapping[str, str], str]] = []
@@ -364,7 +372,7 @@ def _join_rest(
         groups.append(("emergency", name, line.phrases, {}, "safety.toml"))
     for name, handed in safety.refuse.items():
         groups.append(("refuse", name, handed.phrases, {}, "safety.toml"))
-    groups.extend(("procedure", p.id, p.phrases, {}, f"{p.id}.toml") for p in procedures)
+    groups.extend((kind, owner, texts, {}, file) for kind, owner, texts, file in work.phrases())
     for kind, owner, texts, slots, file in groups:
         for text in texts:
             joiner.phrase(kind, owner, PhraseText(say=text), slots, file, owner)
@@ -378,10 +386,15 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
     phrase_files = _texts("phrases", ".toml")
     commands = _read("commands.toml", dict[str, Command], faults, phrase_files.pop("commands.toml"))
     says = _read("says.toml", dict[str, str], faults, phrase_files.pop("says.toml"))
+    asked = phrase_files.pop("questions.toml")
+    questions = _read("questions.toml", dict[str, Question], faults, asked)
     words: dict[str, Words] = {}
     for file, text in phrase_files.items():
         words.update(_read(file, dict[str, Words], faults, text) or {})
     facts = _read("facts.toml", dict[str, Fact], faults, data["facts.toml"])
+    flags = _read("flags.toml", dict[str, Flag], faults, data["flags.toml"])
+    hazards = _read("hazards.toml", dict[str, Hazard], faults, data["hazards.toml"])
+    stages = _read("stages.toml", dict[str, Stage], faults, data["stages.toml"])
     safety = _read("safety.toml", Safety, faults, data["safety.toml"])
     hearing = _read("hearing.toml", Hearing, faults, data["hearing.toml"])
     steps = _read("rounding.toml", dict[str, dict[str, str]], faults, data["rounding.toml"])
@@ -392,16 +405,18 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         faults.extend(error.faults)
     if faults:
         raise DataErrors(faults)
-    procedures, broken = read_procedures(
-        {**_texts("procedures", ".toml"), **(extra_procedures or {})},
-        calculators=frozenset(card.id for card in CARDS),
-        facts=frozenset(facts),
-    )
+    shared = Shared(flags, hazards, stages, questions)
+    faults.extend(shared.faults())
+    if faults:
+        raise DataErrors(faults)
+    procedure_texts = {**_texts("procedures", ".toml"), **(extra_procedures or {})}
+    calculators = frozenset(card.id for card in CARDS)
+    work = read_work(procedure_texts, shared, calculators, frozenset(facts))
     for name, fact in facts.items():
         if fact.options:
             joiner.choice_rule(f"choice_{name}", fact.options, "facts.toml", name)
     _join_cards(joiner, words, facts)
-    _join_rest(joiner, facts, commands, safety, procedures.values())
+    _join_rest(joiner, facts, commands, safety, work)
     if faults:
         raise DataErrors(faults)
     return Library(
@@ -409,7 +424,11 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         words=words,
         facts=facts,
         commands=commands,
-        procedures=procedures,
+        procedures=work.procedures,
+        flags=flags,
+        hazards=hazards,
+        stages=stages,
+        questions=questions,
         safety=safety,
         hearing=hearing,
         says=says,
@@ -417,7 +436,7 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         rules=joiner.rules,
         phrases=tuple(joiner.phrases),
         answers={card: tuple(phrases) for card, phrases in joiner.answers.items()},
-        broken=tuple(broken),
+        broken=work.broken,
     )
 
 

@@ -12,7 +12,9 @@ from handsfree.dialogue.meanings import (
     Answer,
     Do,
     Faulty,
+    Known,
     Meaning,
+    Named,
     Pick,
     Request,
     Several,
@@ -236,7 +238,8 @@ def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning 
     frame = state.job.place[-1]
     book = library.step_books[frame.procedure, step.id]
     said = tokens[1:] if tokens[0] in ("done", "yes", "no", "okay") and len(tokens) > 1 else tokens
-    kinds = {hit.phrase.kind: hit for hit in (*book.matches(said), *book.matches(tokens))}
+    hits = book.matches(tokens) or book.matches(said)  # "no hot work" is not "hot work"
+    kinds = {hit.phrase.kind: hit for hit in hits}
     if "fault" in kinds:
         return Faulty(kinds["fault"].phrase.id)
     if "state" in kinds and step.kind == "stated":
@@ -249,7 +252,29 @@ def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning 
         return _value(tokens, step, state)
     if step.fact and step.kind == "fact":
         rules = {step.fact: fact_rule(step.fact, library.facts[step.fact])}
-        return _fact_answer(tokens, rules, state, library)
+        found = _fact_answer(tokens, rules, state, library)
+        return Known(found.slots) if isinstance(found, Answer) else None
+    return None
+
+
+def words_wanted(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
+    """Return a sentence as the words that a question or a step asks for, or None."""
+    text = " ".join(tokens)
+    question = state.job.question
+    if question is not None:
+        wanted = question.what.startswith("procedure:") and question.missing
+        if wanted and library.facts[question.missing[0]].words:
+            return Answer({question.missing[0]: text})
+        return None
+    step = step_in_hand(state, library)
+    if step is None:
+        return None
+    if step.kind == "fact" and library.facts[step.fact].words:
+        return Known({step.fact: text})
+    asked = step.value
+    phase = state.job.place[-1].phase
+    if asked is not None and asked.kind == "words" and phase in ("value", "confirm"):
+        return Named(text)
     return None
 
 
@@ -262,7 +287,7 @@ def _denied(tokens: tuple[str, ...], step: Step, library: Library) -> Meaning | 
     return None
 
 
-def _bare_unit(asked: StepValue, state: State) -> str | None:
+def _bare_unit(asked: StepValue, kind: Kind, state: State) -> str | None:
     """Return the unit of a bare number in a step, or None where it must be asked.
 
     A length is told by the job's tape, or in the unit of the gauge that the step names. What is
@@ -270,18 +295,18 @@ def _bare_unit(asked: StepValue, state: State) -> str | None:
     """
     if asked.unit == "inch":
         return tape(state)
-    either = usual_units(asked.kind)
-    own = asked.kind is Kind.LENGTH or len(either) == 1 or asked.unit not in either
+    either = usual_units(kind)
+    own = kind is Kind.LENGTH or len(either) == 1 or asked.unit not in either
     return asked.unit if own else None
 
 
 def _value(tokens: tuple[str, ...], step: Step, state: State) -> Meaning | None:
     asked = step.value
-    if asked is None:
+    if asked is None or asked.kind == "words":
         return None
     if tokens[0] in ("no", "not", "it's") and len(tokens) > 1:
         tokens = tokens[1:]
-    unit = _bare_unit(asked, state)
+    unit = _bare_unit(asked, asked.kind, state)
     low, high = asked.band() or (None, None)
     try:
         found = settle(readings(tokens, asked.grammar_rule), asked.kind, unit, low, high)

@@ -13,7 +13,17 @@ from dataclasses import replace
 from datetime import datetime
 from typing import assert_never
 
-from handsfree.dialogue import navigation, requests, steps, walking
+from handsfree.dialogue import (
+    navigation,
+    parking,
+    places,
+    requests,
+    reworks,
+    standing,
+    steps,
+    values,
+    walking,
+)
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
@@ -37,14 +47,20 @@ from handsfree.dialogue.meanings import (
     Facts,
     Faulty,
     HandBack,
+    Known,
     Like,
     Meaning,
+    Named,
     Nothing,
+    Over,
     Pick,
     Reason,
     Request,
     Several,
+    StageDone,
     Stated,
+    Take,
+    Tell,
     Unreadable,
     Value,
 )
@@ -100,6 +116,7 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
     A challenge is never carried over a restart: the step that waits for one asks it again.
     """
     turn = Turn(state, library, at)
+    standing.expire(turn)
     turn.write(record.Resumed, restart=True)
     step = step_in_hand(turn.state, library)
     if step is None:
@@ -108,6 +125,9 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
         procedure = library.procedures[turn.job.place[-1].procedure]
         turn.say("on_restart", job=turn.job.name, procedure=procedure.title)
         walking.prompt(turn)
+    for place in turn.job.parked:
+        procedure = library.procedures[place[0].procedure]
+        turn.say("parked_still", procedure=procedure.title, name=procedure.names[0])
     if turn.job.question is not None:
         turn.say("interrupted", question=turn.job.question.question)
     return _finished(turn)
@@ -159,8 +179,13 @@ def _hear(
     return _finished(turn)
 
 
-def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm for each meaning
+def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912, PLR0915 - one arm for each meaning
     step = step_in_hand(turn.state, turn.library)
+    if not isinstance(meaning, Danger):
+        standing.expire(turn)
+    if _answers_the_step(meaning) and standing.missing(turn) is not None:
+        walking.prompt(turn)
+        return
     explaining = isinstance(meaning, Do) and meaning.name in ("why", "repeat", "number_again")
     if not explaining:
         sum_told = isinstance(meaning, Request) or (
@@ -180,24 +205,35 @@ def _act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912 - one arm
             requests.handle(turn, meaning)
         case Begin(procedure):
             steps.begin(turn, turn.library.procedures[procedure])
-        case Facts(values):
-            _facts(turn, values)
+        case Take(procedure):
+            parking.take(turn, turn.library.procedures[procedure])
+        case Tell(name):
+            turn.say_text(turn.library.questions[name].say)
+        case Over(flag):
+            _over(turn, flag)
+        case StageDone(stage):
+            turn.write(record.StageClosed, stage=stage, words=turn.words)
+            turn.say("stage_done", title=turn.library.stages[stage].title)
+        case Facts(known):
+            _facts(turn, known)
         case Answer() if turn.job.question is not None:
             if turn.job.question.what.startswith("procedure:"):
                 steps.begin_answered(turn, meaning)
             else:
                 requests.handle_answer(turn, meaning)
-        case Answer() if step is not None:
-            steps.fact(turn, step, meaning)
+        case Known(given) if step is not None:
+            steps.fact(turn, step, given)
         case Pick(position):
             _pick(turn, position)
         case Stated() if step is not None:
             steps.stated(turn, step)
         case Faulty(name) if step is not None:
             found = next(fault for fault in step.faults if fault.name == name)
-            steps.fault(turn, step, found)
+            reworks.fault(turn, step, found)
         case Value() if step is not None:
-            steps.value(turn, step, meaning)
+            values.value(turn, step, meaning)
+        case Named(text) if step is not None:
+            values.words(turn, step, text)
         case Reason(text) if step is not None:
             steps.skipped(turn, step, text)
         case Change():
@@ -243,17 +279,32 @@ def _danger(turn: Turn, name: str) -> None:
         turn.say_text(safety.emergency[name].say, urgent=True)
 
 
-def _facts(turn: Turn, values: Mapping[str, Reading | str]) -> None:
+def _answers_the_step(meaning: Meaning) -> bool:
+    """Return whether a meaning would act on the step in hand."""
+    if isinstance(meaning, Do):
+        return meaning.name in navigation.STEP_COMMANDS
+    return isinstance(meaning, Stated | Faulty | Value | Known | Named | Reason)
+
+
+def _over(turn: Turn, flag: str) -> None:
+    """End a state of the work on somebody's word; what needs it is asked again when it goes on."""
+    if flag in turn.job.flags:
+        standing.end(turn, flag, turn.words)
+    else:
+        turn.say("noted", text=turn.words)
+
+
+def _facts(turn: Turn, given: Mapping[str, Reading | str]) -> None:
     library = turn.library
-    size = values.get("size", turn.job.facts.get("size"))
-    profile = {name: value for name, value in values.items() if library.facts[name].bender}
+    size = given.get("size", turn.job.facts.get("size"))
+    profile = {name: value for name, value in given.items() if library.facts[name].bender}
     if profile:
         if not isinstance(size, Reading):
             turn.say("bender_needs_size")
             return
         requests.write_bender(turn, size, profile)
         turn.say("bender_set", size=size)
-    for name, value in values.items():
+    for name, value in given.items():
         fact = library.facts[name]
         if profile and not fact.bender:
             continue  # the size of the tube in "the three eighths bender has …"
@@ -301,6 +352,7 @@ def _tick(state: State, at: datetime, library: Library) -> tuple[State, tuple[Ef
     if not over or state.job.paused:
         return state, ()
     turn = Turn(state, library, at)
+    standing.expire(turn)
     for timer in over:
         if _held_by_step(state, library, timer.name):
             if timer.name not in state.moment.announced:
@@ -316,8 +368,12 @@ def _tick(state: State, at: datetime, library: Library) -> tuple[State, tuple[Ef
 
 
 def _held_by_step(state: State, library: Library, name: str) -> bool:
-    step = step_in_hand(state, library)
-    return step is not None and step.kind == "hold" and name in (step.timer, step.title.rstrip("."))
+    """Return whether a timer is the hold of a procedure in hand, below it, or parked."""
+    return any(
+        hold.timer_name == name
+        for place in (state.job.place, *state.job.parked)
+        for hold in places.holds_at(place, library)
+    )
 
 
 def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:

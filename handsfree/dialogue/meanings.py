@@ -55,6 +55,48 @@ class Begin:
 
 
 @dataclass(frozen=True, slots=True)
+class Take:
+    """A parked procedure is wanted back."""
+
+    procedure: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tell:
+    """A question that has a fixed answer in words."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """A state of the work no longer holds."""
+
+    flag: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageDone:
+    """A stage of the job is told to be done."""
+
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The fact that the step in hand asks for, by name."""
+
+    values: Mapping[str, Slot]
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Words for the step in hand: a name, or a number on a label."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Facts of the job were stated: by name, and for which size a bender's are."""
 
@@ -150,6 +192,12 @@ Meaning = (
     | Do
     | Request
     | Begin
+    | Take
+    | Tell
+    | Over
+    | StageDone
+    | Known
+    | Named
     | Facts
     | Answer
     | Pick

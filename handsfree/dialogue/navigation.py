@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from handsfree.dialogue import requests, steps, walking
+from handsfree.dialogue import parking, requests, reworks, standing, steps, summary, walking
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.manner import DIALS
 from handsfree.dialogue.meanings import Do
@@ -17,7 +17,7 @@ from handsfree.record import entries as record
 def handle(turn: Turn, command: Do) -> None:
     """Carry out a command."""
     step = step_in_hand(turn.state, turn.library)
-    if command.name not in _STEP_COMMANDS:
+    if command.name not in STEP_COMMANDS:
         _COMMANDS[command.name](turn, step, command)
     elif step is None:
         turn.say("nothing_open")
@@ -27,7 +27,7 @@ def handle(turn: Turn, command: Do) -> None:
 
 LAST_WORDS = 5
 """A note is said back by its last words only."""
-_STEP_COMMANDS = ("done", "loose_done", "yes", "no", "wrong", "failed", "skip")
+STEP_COMMANDS = ("done", "loose_done", "yes", "no", "wrong", "failed", "skip")
 
 
 def _step_command(turn: Turn, step: Step, name: str) -> None:
@@ -41,7 +41,7 @@ def _step_command(turn: Turn, step: Step, name: str) -> None:
         case "no" | "wrong":
             steps.no(turn, step)
         case "failed":
-            steps.failed(turn, step)
+            reworks.failed(turn, step)
         case _:
             steps.skip(turn, step)
 
@@ -63,7 +63,7 @@ def _where(turn: Turn, step: Step | None) -> None:
         if question is not None:
             turn.say("where_open", question=question.question)
         else:
-            turn.say("nothing_open")
+            summary.where(turn)
         return
     procedure = _procedure(turn)
     turn.say(
@@ -77,7 +77,7 @@ def _where(turn: Turn, step: Step | None) -> None:
 
 def _left(turn: Turn, step: Step | None) -> None:
     if step is None:
-        turn.say("nothing_open")
+        summary.left(turn)
         return
     procedure = _procedure(turn)
     rest = procedure.steps[procedure.steps.index(step) + 1 :]
@@ -115,6 +115,15 @@ def _tools(turn: Turn, step: Step | None) -> None:
         turn.say("no_tools")
 
 
+def _goes_wrong(turn: Turn, step: Step | None) -> None:
+    """Say what can go wrong at the step in hand, and what is seen then."""
+    names = [fault.name for fault in step.faults] if step is not None else []
+    if names:
+        turn.say("goes_wrong", faults=", ".join(names[: reworks.MOST_CHOICES]))
+    else:
+        turn.say("no_fault_known")
+
+
 def _undo(turn: Turn) -> None:
     if not turn.job.trail:
         turn.say("nothing_to_undo")
@@ -125,6 +134,8 @@ def _undo(turn: Turn) -> None:
         for name, read in turn.job.values.items()
         if (read.procedure, read.step) == (procedure, step)
     )
+    for flag in turn.library.procedures[procedure].by_id[step].sets:
+        standing.end(turn, flag, "undone")
     turn.write(record.Reopened, procedure=procedure, step=step, stale=stale, place=place)
     title = _title(turn, turn.library.procedures[procedure].by_id[step])
     turn.say("undone", title=title)
@@ -166,6 +177,7 @@ def _leave(turn: Turn) -> None:
     procedure = turn.library.procedures[turn.job.place[0].procedure]
     turn.write(record.ProcedureEnded, procedure=procedure.id, complete=False, place=())
     turn.say("left_procedure", procedure=procedure.title)
+    summary.parked(turn)
 
 
 def _help(turn: Turn, step: Step | None) -> None:
@@ -194,6 +206,11 @@ def _how_long(turn: Turn, step: Step | None) -> None:
 
 def _repeat(turn: Turn) -> None:
     turn.say_text(" ".join(turn.moment.said) or turn.library.says["nothing_said"])
+
+
+def _park(turn: Turn) -> None:
+    if parking.park(turn):
+        summary.parked(turn)
 
 
 def _pause(turn: Turn) -> None:
@@ -248,6 +265,12 @@ _COMMANDS: Mapping[str, Callable[[Turn, Step | None, Do], None]] = {
     "faster": lambda turn, _, command: _setting(turn, command.name),
     "louder": lambda turn, _, command: _setting(turn, command.name),
     "quieter": lambda turn, _, command: _setting(turn, command.name),
+    "park": lambda turn, _, __: _park(turn),
+    "unknown": lambda turn, step, _: steps.unknown(turn, step),
+    "goes_wrong": lambda turn, step, _: _goes_wrong(turn, step),
+    "job_left": lambda turn, _, __: summary.left(turn),
+    "van": lambda turn, _, __: summary.van(turn),
+    "record": lambda turn, _, __: summary.tell(turn),
     "timer": lambda turn, _, command: _timer(turn, float(command.seconds or 0)),
     "how_long": lambda turn, step, _: _how_long(turn, step),
 }

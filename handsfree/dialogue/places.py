@@ -27,9 +27,16 @@ def advanced(place: Place, step: Step, library: Library) -> Place:
     procedure = library.procedures[place[-1].procedure]
     target = procedure.after(step)
     if step.calls:
+        name, first = called(step)
         frame = place[-1].model_copy(update={"step": target, "phase": "act"})
-        return (*place[:-1], frame, opened(library.procedures[step.calls]))
+        return (*place[:-1], frame, opened(library.procedures[name], first))
     return led(place, target, library)
+
+
+def called(step: Step) -> tuple[str, str]:
+    """Return the procedure that a step calls, and the step to begin at (empty: the first)."""
+    name, _, first = step.calls.partition("/")
+    return name, first
 
 
 def led(place: Place, target: str, library: Library) -> Place:
@@ -60,9 +67,15 @@ def finished(place: Place) -> Iterator[tuple[str, Place]]:
         yield name, place
 
 
-def setter(flag: str, library: Library) -> Procedure | None:
-    """Return the procedure that sets a state of the work, or None."""
-    for procedure in library.procedures.values():
-        if any(flag in step.sets for step in procedure.steps):
-            return procedure
-    return None
+def holds_at(place: Place, library: Library) -> Iterator[Step]:
+    """Yield the holds at which the procedures of a place stand."""
+    for frame in place:
+        procedure = library.procedures.get(frame.procedure)
+        step = procedure.by_id.get(frame.step) if procedure is not None else None
+        if step is not None and step.kind == "hold":
+            yield step
+
+
+def resting(place: Place) -> Place:
+    """Return the place with every procedure waiting at the beginning of its step."""
+    return tuple(frame.model_copy(update={"phase": "act"}) for frame in place)

@@ -74,7 +74,9 @@ def slot_rule(card: Card, parameter: Parameter | Option, library: Library) -> st
 
 
 def fact_rule(name: str, fact: Fact) -> str:
-    """Return the grammar rule that reads a fact."""
+    """Return the grammar rule that reads a fact; words can be heard as figures only."""
+    if fact.words:
+        return "figures"
     return f"choice_{name}" if fact.options else fact.rule or str(fact.kind).replace(" ", "_")
 
 

@@ -33,7 +33,12 @@ class Job:
     facts: Mapping[str, Value] = field(default_factory=dict)
     benders: Mapping[str, record.BenderSet] = field(default_factory=dict)
     flags: Mapping[str, record.FlagSet] = field(default_factory=dict)
+    open_facts: tuple[str, ...] = ()
     place: Place = ()
+    parked: tuple[Place, ...] = ()
+    complete: Mapping[str, int] = field(default_factory=dict)
+    stages: tuple[str, ...] = ()
+    skipped: tuple[tuple[str, str, str], ...] = ()
     pending: Value | None = None
     trail: tuple[tuple[str, str, Place], ...] = ()
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)
@@ -90,6 +95,19 @@ class State:
     moment: Moment = field(default_factory=Moment)
 
 
+def _answered(job: Job, entry: record.Calculated) -> Job:
+    sums = {name: sum_ for name, sum_ in job.sums.items() if name != entry.calculator}
+    sums[entry.calculator] = entry  # the latest stands last
+    return replace(
+        job,
+        question=_still_open(job, entry),
+        beneath=None,
+        calculated=entry,
+        calculated_at=job.entries,
+        sums=sums,
+    )
+
+
 def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for each kind of entry
     """Return the job after an entry."""
     job = replace(job, entries=job.entries + 1, last=entry.at)
@@ -99,7 +117,11 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.WorkerNamed():
             return replace(job, worker=entry.name)
         case record.FactSet():
-            return replace(job, facts={**job.facts, entry.name: entry.value})
+            left_open = tuple(name for name in job.open_facts if name != entry.name.split()[0])
+            facts = {**job.facts, entry.name: entry.value}
+            return replace(job, facts=facts, open_facts=left_open)
+        case record.FactOpen():
+            return replace(job, open_facts=tuple(dict.fromkeys((*job.open_facts, entry.name))))
         case record.BenderSet():
             return replace(job, benders={**job.benders, size_key(entry.size): entry})
         case record.FlagSet():
@@ -113,7 +135,12 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             )
         case record.StepClosed():
             trail = (*job.trail, (entry.procedure, entry.step, job.place))[-TRAIL:]
-            return replace(job, place=entry.place, pending=None, trail=trail)
+            skipped = job.skipped
+            if entry.how == "skipped":
+                skipped = (*skipped, (entry.procedure, entry.step, entry.reason))
+            return replace(job, place=entry.place, pending=None, trail=trail, skipped=skipped)
+        case record.StageClosed():
+            return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
         case record.StepAwaits():
             return replace(job, place=entry.place, pending=entry.value)
         case record.ValueRead():
@@ -129,9 +156,19 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             )
         case record.ProcedureEnded():
             trail = () if not entry.place else job.trail
-            return replace(job, place=entry.place, pending=None, trail=trail)
+            complete = job.complete
+            if entry.complete:
+                complete = {**complete, entry.procedure: complete.get(entry.procedure, 0) + 1}
+            return replace(job, place=entry.place, pending=None, trail=trail, complete=complete)
+        case record.ProcedureParked():
+            parked = (*job.parked, entry.place)
+            return replace(job, place=(), parked=parked, pending=None, trail=())
+        case record.ProcedureTaken():
+            rest = tuple(one for one in job.parked if one[0].procedure != entry.procedure)
+            return replace(job, place=entry.place, parked=rest, pending=None, trail=())
         case record.JointMade():
-            return replace(job, joints=entry.number, passes={}, values={})
+            values = {name: read for name, read in job.values.items() if name not in entry.read}
+            return replace(job, joints=entry.number, passes={}, values=values)
         case record.Asked():
             held = job.question if entry.what == HEARD else None
             beneath = job.beneath if held is not None and held.what == HEARD else held
@@ -139,23 +176,13 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.AskedDropped():
             return replace(job, question=job.beneath, beneath=None)
         case record.Calculated():
-            sums = {k: v for k, v in job.sums.items() if k != entry.calculator}
-            sums[entry.calculator] = entry  # the latest stands last
-            return replace(
-                job,
-                question=_still_open(job, entry),
-                beneath=None,
-                calculated=entry,
-                calculated_at=job.entries,
-                sums=sums,
-            )
+            return _answered(job, entry)
         case record.Refused():
             return replace(job, question=None, beneath=None)
         case record.TimerStarted():
             return replace(job, timers={**job.timers, entry.name: entry})
         case record.TimerEnded():
-            left_timers = {n: timer for n, timer in job.timers.items() if n != entry.name}
-            return replace(job, timers=left_timers)
+            return replace(job, timers={n: t for n, t in job.timers.items() if n != entry.name})
         case record.Paused():
             return replace(job, paused=True)
         case record.Resumed():

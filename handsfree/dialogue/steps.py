@@ -2,57 +2,68 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
 
 from handsfree.calculators.card import Slot
-from handsfree.dialogue import places, requests
-from handsfree.dialogue.knowing import known
-from handsfree.dialogue.meanings import Answer, Value
-from handsfree.dialogue.state import rework_key
+from handsfree.dialogue import parking, places, requests, reworks, standing, values
+from handsfree.dialogue.meanings import Answer
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.walking import await_phase, close, fillings, finish, prompt, said_time
-from handsfree.dialogue.wording import Filling, ReadBack
-from handsfree.errors import Refusal
-from handsfree.procedures.model import Fault, Procedure, Step
-from handsfree.quantity import Reading, written
+from handsfree.dialogue.walking import await_phase, close, fillings, prompt, said_time
+from handsfree.procedures.model import Procedure, Step
+from handsfree.quantity import Reading
 from handsfree.record import entries as record
 from handsfree.record.entries import Place
 
 OKAY_COUNTS = timedelta(seconds=8)
 """How long after the prompt a bare "okay" still means done. Common practice, no source."""
-THIRD = 3
-MOST_CHOICES = 3
+FIRST_JOINTS = 3
+"""Joints on which an apprentice confirms what was seen at every step. Common practice."""
 
 
 def begin(turn: Turn, procedure: Procedure) -> None:
-    """Start a procedure: its facts are asked, what it needs is put before it."""
+    """Start a procedure: its facts are asked, what it needs is put before it.
+
+    What was in hand is parked, unless it leads here itself; a parked one is taken up again.
+    """
+    if any(place[0].procedure == procedure.id for place in turn.job.parked):
+        parking.take(turn, procedure)
+        return
+    forbidden = next((flag for flag in procedure.without if flag in turn.job.flags), None)
+    if forbidden is not None:
+        turn.write(record.Refused, what=procedure.id, reason=forbidden, words=turn.words)
+        state = turn.library.flags[forbidden].title
+        turn.say("not_while", procedure=procedure.title, state=state)
+        return
     missing = [name for name in procedure.facts if turn.job.fact(name) is None]
     if missing:
-        question = turn.library.facts[missing[0]].question
-        turn.write(
-            record.Asked,
-            what=f"procedure:{procedure.id}",
-            missing=(missing[0],),
-            question=question,
-            words=turn.words,
-        )
-        turn.say_text(question)
+        _ask_fact(turn, procedure, missing[0])
         return
-    if _wrong_size(turn, procedure):
+    if _wrong_size(turn, procedure) or not parking.set_aside(turn, procedure):
         return
     place: Place = (places.opened(procedure),)
-    first = [turn.library.procedures[name] for name in reversed(procedure.before[:1])]
-    for needed in first:
-        place = (*place, places.opened(needed))
-    for flag in _flags_needed(turn, place):
-        source = places.setter(flag, turn.library)
-        if source is not None:
-            place = (*place, places.opened(source))
+    for name in procedure.before[:1]:
+        place = (*place, places.opened(turn.library.procedures[name]))
     turn.write(record.ProcedureStarted, procedure=procedure.id, place=place)
-    if place[-1].procedure != procedure.id:
+    if len(place) > 1 and standing.missing(turn) is None:
         turn.say("needs_first", procedure=turn.library.procedures[place[-1].procedure].title)
     prompt(turn)
+
+
+def _ask_fact(turn: Turn, procedure: Procedure, name: str) -> None:
+    """Ask for a fact that a procedure cannot begin without."""
+    held = turn.library.facts[name]
+    if name in turn.job.open_facts:
+        turn.say("open_blocks", fact=held.title or name, procedure=procedure.title)
+    turn.write(
+        record.Asked,
+        what=f"procedure:{procedure.id}",
+        missing=(name,),
+        question=held.question,
+        words=turn.words,
+    )
+    turn.say_text(held.question)
 
 
 def begin_answered(turn: Turn, answer: Answer) -> None:
@@ -60,20 +71,30 @@ def begin_answered(turn: Turn, answer: Answer) -> None:
     question = turn.job.question
     if question is None:
         return
-    for name, value in answer.slots.items():
-        if isinstance(value, Reading | str):
-            requests.write_fact(turn, name, value)
+    for name, held in answer.slots.items():
+        if isinstance(held, Reading | str):
+            requests.write_fact(turn, name, held)
     begin(turn, turn.library.procedures[question.what.removeprefix("procedure:")])
 
 
-def _flags_needed(turn: Turn, place: Place) -> list[str]:
-    """Return the states of the work that the opened procedures need and that do not hold."""
-    needed: list[str] = []
-    for frame in place:
-        for flag in turn.library.procedures[frame.procedure].needs:
-            if flag not in turn.job.flags and flag not in needed:
-                needed.append(flag)
-    return needed
+def unknown(turn: Turn, step: Step | None) -> None:
+    """Take "don't know": the fact stays open where it may, and what needs it waits."""
+    question = turn.job.question
+    if question is not None and question.what.startswith("procedure:"):
+        name = question.missing[0]
+        procedure = turn.library.procedures[question.what.removeprefix("procedure:")]
+        turn.write(record.FactOpen, name=name, words=turn.words)
+        turn.write(record.AskedDropped, what=question.what)
+        title = turn.library.facts[name].title or name
+        turn.say("open_blocks", fact=title, procedure=procedure.title)
+    elif step is not None and step.kind == "fact" and step.may_be_open:
+        turn.write(record.FactOpen, name=step.fact, words=turn.words)
+        turn.say("left_open", fact=turn.library.facts[step.fact].title or step.fact)
+        close(turn, step, "fact")
+    elif step is not None and step.kind == "fact":
+        turn.say("must_be_known")
+    else:
+        turn.say("not_understood")
 
 
 def _wrong_size(turn: Turn, procedure: Procedure) -> bool:
@@ -97,21 +118,36 @@ def done(turn: Turn, step: Step, *, loose: bool) -> None:
     if loose and ended is not None and turn.at - ended > OKAY_COUNTS:
         return
     if phase == "confirm":
-        confirm(turn, step)
+        values.confirm(turn, step)
     elif phase == "state":
         _insist(turn, step)
     elif step.kind == "done":
-        close(turn, step, "done")
+        _action_done(turn, step)
     elif step.kind == "seen":
         await_phase(turn, step, "check")
+        if step.good and turn.job.facts.get("mode") == "apprentice":
+            turn.say_text(step.good, fillings(turn, step))
         turn.say_text(step.check, fillings(turn, step))
     elif step.kind == "value":
-        await_phase(turn, step, "value")
-        turn.say_text(step.check or turn.library.says["ask_reading"], fillings(turn, step))
+        if not values.listed(turn, step):
+            await_phase(turn, step, "value")
+            turn.say_text(step.check or turn.library.says["ask_reading"], fillings(turn, step))
     elif step.kind == "hold":
         _hold(turn, step)
     else:
         turn.say_text(turn.library.facts[step.fact].question)
+
+
+def _action_done(turn: Turn, step: Step) -> None:
+    """Close an action; an apprentice is asked for what good looks like, on the first joints."""
+    apprentice = turn.job.facts.get("mode") == "apprentice"
+    asked = apprentice and bool(step.good) and turn.job.joints < FIRST_JOINTS
+    if not asked or turn.job.place[-1].phase == "check":
+        close(turn, step, "done")
+        return
+    await_phase(turn, step, "check")
+    turn.say_text(step.good, fillings(turn, step))
+    turn.say("is_it_so")
 
 
 def _insist(turn: Turn, step: Step) -> None:
@@ -130,10 +166,10 @@ def yes(turn: Turn, step: Step) -> None:
     """Take "yes": it passes a check and confirms a value, and states nothing."""
     phase = turn.job.place[-1].phase
     if phase == "confirm":
-        confirm(turn, step)
+        values.confirm(turn, step)
     elif phase == "state":
         _insist(turn, step)
-    elif step.kind == "seen" and phase == "check":
+    elif step.kind in ("seen", "done") and phase == "check":
         close(turn, step, "seen")
     else:
         done(turn, step, loose=False)
@@ -145,55 +181,14 @@ def no(turn: Turn, step: Step) -> None:
     if phase == "confirm":
         await_phase(turn, step, "value")
         turn.say("say_again_value")
+    elif phase == "value" and values.scratched(turn, step):
+        return
     elif phase == "value":
         turn.say_text(step.check or turn.library.says["ask_reading"], fillings(turn, step))
     elif phase == "act" and step.kind in ("done", "hold"):
         turn.say("stay")
     else:
-        failed(turn, step)
-
-
-def failed(turn: Turn, step: Step) -> None:
-    """Take a failure: the one fault there is, or the question which one it is."""
-    if not step.faults:
-        await_phase(turn, step, "act")
-        turn.say("stay" if step.kind in ("done", "seen", "stated") else "no_fault")
-    elif len(step.faults) == 1:
-        fault(turn, step, step.faults[0])
-    else:
-        await_phase(turn, step, "branch")
-        names = [one.name for one in step.faults[:MOST_CHOICES]]
-        turn.say("what_do_you_see", faults=", ".join(names[:-1]) + f" or {names[-1]}")
-
-
-def fault(turn: Turn, step: Step, found: Fault) -> None:
-    """Follow a fault: say what it means, count the pass, and go where it leads."""
-    here = turn.job.place
-    if found.say:
-        turn.say_text(found.say, fillings(turn, step))
-    if found.stops:
-        turn.write(record.Refused, what=here[-1].procedure, reason=found.name, words=turn.words)
-        turn.write(record.ProcedureEnded, procedure=here[-1].procedure, complete=False, place=())
-        return
-    if not found.goto:
-        await_phase(turn, step, "act")
-        return
-    place = places.led(here, found.goto, turn.library)
-    passes = turn.job.passes.get(rework_key(place), 1) + (1 if found.counts else 0)
-    turn.write(
-        record.Reworked,
-        procedure=here[-1].procedure,
-        step=step.id,
-        fault=found.name,
-        words=turn.words,
-        passes=passes,
-        place=place,
-    )
-    owner = turn.library.procedures[place[0].procedure if len(place) > 1 else here[-1].procedure]
-    if found.counts and passes == THIRD and owner.third:
-        turn.say_text(owner.third)
-    finish(turn)
-    prompt(turn)
+        reworks.failed(turn, step)
 
 
 def stated(turn: Turn, step: Step) -> None:
@@ -201,77 +196,9 @@ def stated(turn: Turn, step: Step) -> None:
     close(turn, step, "stated")
 
 
-def value(turn: Turn, step: Step, meant: Value) -> None:
-    """Take a reading: judge whether it is plausible, read it back, wait for a yes."""
-    asked = step.value
-    if asked is None:
-        return
-    reading = meant.reading
-    band = asked.band()
-    if band is not None:
-        low, high = band
-        if not low.value <= reading.to(asked.unit).value <= high.value:
-            turn.say("value_out", value=reading, low=low, high=high)
-            return
-    await_phase(turn, step, "confirm", reading)
-    verdict, filled, _ = judge(turn, step, reading)
-    turn.number(written(reading))
-    turn.say_text("{value}.", {"value": ReadBack(reading, meant.heard)})
-    if verdict:
-        turn.say_text(verdict, filled)
-    turn.say("right")
-
-
-def judge(turn: Turn, step: Step, reading: Reading) -> tuple[str, dict[str, Filling], str]:
-    """Return what a calculator says of a reading: its sentence, what fills it, and its name."""
-    asked = step.value
-    nothing: tuple[str, dict[str, Filling], str] = ("", {}, "")
-    if asked is None or not asked.judge:
-        return nothing
-    card = turn.library.cards[asked.judge]
-    given: dict[str, Slot] = {**asked.judge_with, asked.judge_slot: reading}
-    slots = known(card, given, turn.job)
-    if card.missing(slots):
-        return nothing
-    words = turn.library.words[card.id]
-    fillings = requests.fillings_of(turn, card, slots)
-    try:
-        if card.guard is not None:
-            card.guard(slots)
-        outcome = card.run(slots)
-    except Refusal as refusal:
-        return words.refusals[refusal.key], fillings, refusal.key
-    fillings |= requests.told_answers(turn, outcome)
-    return words.sentences[outcome.sentence], fillings, outcome.sentence
-
-
-def confirm(turn: Turn, step: Step) -> None:
-    """Take the yes to a reading: write it, and go on, or to the fault that it shows."""
-    asked, pending = step.value, turn.job.pending
-    if asked is None or not isinstance(pending, Reading):
-        return
-    place = turn.job.place[-1]
-    turn.write(
-        record.ValueRead,
-        procedure=place.procedure,
-        step=step.id,
-        name=asked.name,
-        value=pending,
-        words=turn.words,
-        confirmed=turn.words,
-    )
-    *_, verdict = judge(turn, step, pending)
-    shown = asked.fault_sentences.get(verdict)
-    for one in step.faults:
-        if one.name == shown:
-            fault(turn, step, one)
-            return
-    close(turn, step, "value")
-
-
-def fact(turn: Turn, step: Step, answer: Answer) -> None:
+def fact(turn: Turn, step: Step, given: Mapping[str, Slot]) -> None:
     """Take the fact that a step asks for."""
-    for name, held in answer.slots.items():
+    for name, held in given.items():
         if isinstance(held, Reading | str):
             requests.write_fact(turn, name, held, turn.job.fact("size"))
     close(turn, step, "fact")
@@ -280,7 +207,7 @@ def fact(turn: Turn, step: Step, answer: Answer) -> None:
 def skip(turn: Turn, step: Step) -> None:
     """Take "skip": never past a stated state or a value that must be read."""
     must = step.value is not None and step.value.must
-    if step.kind in ("stated", "fact") or must:
+    if step.kind in ("stated", "fact") or must or step.sets or step.clears:
         turn.say("not_allowed_to_skip")
         return
     await_phase(turn, step, "reason")
@@ -295,9 +222,12 @@ def skipped(turn: Turn, step: Step, reason: str) -> None:
 
 def _hold(turn: Turn, step: Step) -> None:
     """Start a hold, tell what is left of it, or close it when it is over."""
-    name = step.timer or step.title.rstrip(".")
+    name = step.timer_name
     running = turn.job.timers.get(name)
-    seconds = float((step.minutes or 0) * 60)
+    seconds = _lasting(turn, step)
+    if seconds is None:
+        turn.say("hold_unknown", name=name)
+        return
     if running is None:
         turn.write(record.TimerStarted, name=name, seconds=seconds)
         await_phase(turn, step, "hold")
@@ -309,3 +239,12 @@ def _hold(turn: Turn, step: Step) -> None:
         return
     turn.write(record.TimerEnded, name=name, announced=True)
     close(turn, step, "held")
+
+
+def _lasting(turn: Turn, step: Step) -> float | None:
+    """Return how long a hold takes, in seconds; None while nothing says so."""
+    if not step.lasts:
+        return float((step.minutes or 0) * 60)
+    read = turn.job.values.get(f"{turn.job.place[-1].procedure}/{step.lasts}")
+    held = read.value if read is not None else turn.job.fact(step.lasts)
+    return float(held.to("second").value) if isinstance(held, Reading) else None

@@ -17,9 +17,13 @@ from handsfree.dialogue.meanings import (
     Like,
     Meaning,
     Nothing,
+    Over,
     Pick,
     Request,
     Several,
+    StageDone,
+    Take,
+    Tell,
 )
 from handsfree.dialogue.state import State
 from handsfree.dialogue.understand import understand
@@ -105,6 +109,8 @@ def _what(meaning: Meaning, entries: list[Entry], before: State) -> str | None:
             return entry.what
     match meaning:
         case Request(name) | Begin(name) | Do(name) | Danger(name) | HandBack(name):
+            return name
+        case Take(name) | Tell(name) | Over(name) | StageDone(name):
             return name
         case Facts(values):
             return next(iter(values))

@@ -6,7 +6,9 @@ waiting for, then what can be said at any time, and likeness only for what is le
 
 from __future__ import annotations
 
-from handsfree.dialogue.answers import to_question, to_step
+from collections.abc import Callable, Mapping
+
+from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
 from handsfree.dialogue.meanings import (
     Begin,
@@ -17,9 +19,13 @@ from handsfree.dialogue.meanings import (
     Like,
     Meaning,
     Nothing,
+    Over,
     Reason,
     Request,
     Several,
+    StageDone,
+    Take,
+    Tell,
 )
 from handsfree.dialogue.puzzling import about_the_number, unreadable
 from handsfree.dialogue.slots import (
@@ -67,6 +73,7 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         or correction(tokens, state, library)
         or _misfit(text, hits, state, library)
         or _anything(hits, state, library)
+        or words_wanted(tokens, state, library)
     )
     return found or _second_try(text, tokens, state, library)
 
@@ -150,12 +157,23 @@ def _anything(hits: list[Hit], state: State, library: Library) -> Meaning | None
         return HandBack(by_kind["refuse"][0].phrase.id)
     if "command" in by_kind:
         return _command(max(by_kind["command"], key=lambda hit: hit.literal))
-    if "procedure" in by_kind:
-        return Begin(by_kind["procedure"][0].phrase.id)
+    for kind, form in _PLAIN.items():
+        if kind in by_kind:
+            return form(by_kind[kind][0].phrase.id)
     requests = _requests(by_kind.get("calculator", []), state, library)
     if requests is not None:
         return requests
     return _facts(by_kind.get("fact", []), state, library)
+
+
+_PLAIN: Mapping[str, Callable[[str], Meaning]] = {
+    "procedure": Begin,
+    "take": Take,
+    "answer": Tell,
+    "off": Over,
+    "stage": StageDone,
+}
+"""Kinds of phrase that mean just their owner."""
 
 
 def _command(hit: Hit) -> Do:
@@ -236,7 +254,7 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning |
     near = [
         found
         for found in library.book.nearest(tokens, SLOT_RULES)
-        if found.phrase.kind in ("calculator", "procedure", "command", "fact")
+        if found.phrase.kind in ("calculator", "command", "fact", *_PLAIN)
         and found.sentence != tokens
     ]
     if not near or near[0].likeness < UNSURE:

@@ -4,22 +4,33 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from handsfree.dialogue import places, requests
+from handsfree.calculators.card import Slot
+from handsfree.dialogue import places, requests, standing, summary
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, as_written
-from handsfree.errors import Refusal
-from handsfree.procedures.model import Step
+from handsfree.errors import Refusal, WrongKind
+from handsfree.procedures.model import Step, Value
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
 
 
 def prompt(turn: Turn) -> None:
-    """Say what the step in hand asks, passing through steps that ask nothing."""
+    """Say what the step in hand asks, passing through steps that ask nothing.
+
+    What the procedure in hand needs and does not hold comes before it.
+    """
     while turn.job.place:
+        standing.require(turn)
         step = step_in_hand(turn.state, turn.library)
         if step is None:
+            return
+        if not _applies(turn, step):
+            _move(turn, step, turn.library.procedures[turn.job.place[-1].procedure].after(step))
+            continue
+        if step.kind == "halt":
+            _halt(turn, step)
             return
         if step.kind == "call":
             close(turn, step, "called", say_next=False)
@@ -27,11 +38,17 @@ def prompt(turn: Turn) -> None:
         if step.kind == "fact" and _fact_known(turn, step):
             close(turn, step, "fact", say_next=False)
             continue
-        if not _applies(turn, step):
-            _move(turn, step, turn.library.procedures[turn.job.place[-1].procedure].after(step))
-            continue
         _say_step(turn, step)
         return
+
+
+def _halt(turn: Turn, step: Step) -> None:
+    """Say why the work ends here, and leave everything that is open."""
+    here = turn.job.place[-1].procedure
+    turn.say_text(step.say, fillings(turn, step))
+    standing.closed(turn, step)
+    turn.write(record.Refused, what=here, reason=step.title or step.say, words=turn.words)
+    turn.write(record.ProcedureEnded, procedure=here, complete=False, place=())
 
 
 def _applies(turn: Turn, step: Step) -> bool:
@@ -58,16 +75,21 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
         if isinstance(value, Reading | str):
             found[name.split(" ")[0]] = value
     for read in turn.job.values.values():
-        if isinstance(read.value, Reading | str):
+        if not isinstance(read.value, bool):
             found[read.name] = read.value
     for name, number in step.numbers.items():
         card = turn.library.cards[number.calculator]
-        slots = known(card, dict(number.given), turn.job)
+        given: dict[str, Slot] = {**number.given}
+        for slot, value in number.takes.items():
+            held = turn.job.values.get(f"{turn.job.place[-1].procedure}/{value}")
+            if held is not None and not isinstance(held.value, bool):
+                given[slot] = held.value
+        slots = known(card, given, turn.job)
         found[name] = number.without
         if not card.missing(slots):
             try:
                 outcome = card.run(slots)
-            except Refusal:
+            except (Refusal, WrongKind):
                 continue
             told = requests.rounded_answers(turn, outcome)
             answers = [one for a in number.answers if isinstance(one := told[a], Reading)]
@@ -85,17 +107,32 @@ def _say_step(turn: Turn, step: Step) -> None:
         turn.say_text(said, values)
     if step.note and not short:
         turn.say_text(step.note, values)
+    if step.tells == "record":
+        summary.tell(turn)
     if step.kind == "stated":
         turn.say_text(step.check, values)
         await_phase(turn, step, "state")
     elif step.kind == "fact":
         turn.say_text(turn.library.facts[step.fact].question)
+    elif step.value is not None and (held := _held_fact(turn, step.value)) is not None:
+        await_phase(turn, step, "confirm", held)
+        turn.number(as_written(held))
+        turn.say_text("{value}.", {"value": held})
+        turn.say("right")
     elif not step.say and step.check:
         turn.say_text(step.check, values)
         await_phase(turn, step, "check" if step.kind == "seen" else "value")
     numbers = [values[name] for name in step.numbers if name in values]
     if numbers:
         turn.number(as_written(numbers[-1]))
+
+
+def _held_fact(turn: Turn, asked: Value) -> Reading | str | None:
+    """Return what the job knows already of what a step asks for: it is only read back."""
+    size = turn.job.fact("size")
+    per = written(size.to("inch")) if isinstance(size, Reading) else ""
+    held = turn.job.fact(asked.fact) or turn.job.fact(asked.fact, per) if asked.fact else None
+    return held if isinstance(held, Reading | str) else None
 
 
 def await_phase(turn: Turn, step: Step, phase: str, value: record.Value | None = None) -> None:
@@ -125,28 +162,52 @@ def close(turn: Turn, step: Step, how: str, *, reason: str = "", say_next: bool 
         place=places.advanced(place, step, turn.library),
     )
     turn.moment = replace(turn.moment, insisted=0)
-    for flag in step.sets:
-        turn.write(record.FlagSet, flag=flag, evidence=turn.words or step.title)
+    standing.closed(turn, step)
+    _hand_over(turn, step)
     finish(turn)
     if say_next:
         prompt(turn)
 
 
+def _hand_over(turn: Turn, step: Step) -> None:
+    """Give the procedure that is called the facts that it needs from this one."""
+    for name, given in step.gives.items():
+        value: record.Value | None = given
+        if given.startswith("{"):
+            held = turn.job.values.get(f"{turn.job.place[-2].procedure}/{given[1:-1]}")
+            value = None if held is None else held.value
+        if isinstance(value, Reading | str) and turn.job.fact(name) != value:
+            requests.write_fact(turn, name, value, turn.job.fact("size"))
+
+
 def finish(turn: Turn) -> None:
     """End every procedure that has come to its end, and say so where nothing is left."""
+    made = False
     for name, place in places.finished(turn.job.place):
         procedure = turn.library.procedures[name]
-        made = procedure.makes_joint
-        if made:
-            values = {read.name: read.value for read in turn.job.values.values()}
-            size = turn.job.fact("size")
-            if size is not None:
-                values = {"size": size, **values}
-            turn.write(record.JointMade, number=turn.job.joints + 1, values=values)
+        if procedure.makes_joint:
+            made = True
+            _joint(turn)
         turn.write(record.ProcedureEnded, procedure=name, complete=True, place=place)
         if not place:
-            template = "done_all" if turn.job.joints and name != "protect" else "done_plain"
+            template = "done_all" if made else "done_plain"
             turn.say(template, procedure=procedure.title, joint=str(turn.job.joints))
+            summary.parked(turn)
+
+
+def _joint(turn: Turn) -> None:
+    """Write a joint down, with everything that was read for it."""
+    of_joint = {
+        name: read
+        for name, read in turn.job.values.items()
+        if turn.library.procedures[read.procedure].part_of_joint
+    }
+    values = {read.name: read.value for read in of_joint.values()}
+    size = turn.job.fact("size")
+    if size is not None:
+        values = {"size": size, **values}
+    read = tuple(of_joint)
+    turn.write(record.JointMade, number=turn.job.joints + 1, values=values, read=read)
 
 
 def said_time(seconds: float) -> str:

@@ -144,10 +144,13 @@ class Player:
         self._write(record.BenderSet, **values)
 
     def _stand(self, text: str) -> None:
-        """Stand at a step, its prompt just said."""
+        """Stand at a step, its prompt just said; what its procedure needs holds."""
         name, _, step = text.partition("/")
         if step not in self.library.procedures[name].by_id:
             raise ScriptError(f"'{step}' is not a step of {name}")
+        for flag in self.library.procedures[name].needs:
+            if flag not in self.state.job.flags:
+                self._write(record.FlagSet, flag=flag, evidence="script")
         place = (Frame(procedure=name, step=step),)
         self._write(record.ProcedureStarted, procedure=name, place=place)
         turn = Turn(self.state, self.library, self.at)

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from difflib import get_close_matches
 
 from pydantic import ValidationError
 
 from handsfree.errors import DataError
+from handsfree.procedures.marking import excerpt
 from handsfree.procedures.model import Procedure
-from handsfree.procedures.rules import check_all, check_one, excerpt
+from handsfree.procedures.rules import Names, check_all, check_one
 
 Broken = list[DataError]
 
 
-def read_procedures(
-    texts: Mapping[str, str], *, calculators: Collection[str], facts: Collection[str]
-) -> tuple[dict[str, Procedure], Broken]:
+def read_procedures(texts: Mapping[str, str], names: Names) -> tuple[dict[str, Procedure], Broken]:
     """Return the sound procedures by id, and the faults of the others.
 
     `texts` are TOML texts by file name. A procedure that leads to a broken one is out as well.
@@ -28,12 +27,12 @@ def read_procedures(
         procedure = _read(file, text, faults)
         if procedure is None:
             continue
-        own = check_one(file, text, procedure, calculators, facts)
+        own = check_one(file, text, procedure, names)
         faults.extend(own)
         if not own:
             found[procedure.id] = (file, procedure)
     while True:
-        between = check_all(found, {file: texts[file] for file, _ in found.values()})
+        between = check_all(found, {file: texts[file] for file, _ in found.values()}, names)
         if not between:
             return {name: procedure for name, (_, procedure) in found.items()}, faults
         faults.extend(between)

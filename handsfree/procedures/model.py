@@ -6,6 +6,7 @@ A step is said, answered in the way of its kind, and leads on:
     value   a reading, read back and confirmed       stated  the named state is said in words
     hold    time must pass                           fact    asked once a job
     call    nothing is asked: another procedure runs, and then the next step
+    halt    it is said that the work ends here, and why; everything open is left
 
 `next` and a fault's `goto` name a step of the same procedure ("4"), a step of another ("cut/2"),
 or `end`. Going to a procedure that an open one needs beforehand starts that open one again.
@@ -23,7 +24,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from handsfree.quantity import Kind, Reading
 
 END = "end"
-StepKind = Literal["done", "seen", "value", "stated", "hold", "fact", "call"]
+StepKind = Literal["done", "seen", "value", "stated", "hold", "fact", "call", "halt"]
 Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(str(text)))]
 
 
@@ -34,8 +35,8 @@ class _Model(BaseModel):
 class Fault(_Model):
     """What can go wrong at a step: how it is told, what is answered, and where the work goes.
 
-    A fault with `counts` is a rework: its passes are counted, and the third says so. `asks` puts
-    a question first (yes goes on with the step, no is the fault itself).
+    A fault with `counts` is a rework: its passes are counted, and the third says so. One with
+    `stops` ends the work. `clears` are states of the work that no longer hold when it happens.
     """
 
     name: str
@@ -44,19 +45,26 @@ class Fault(_Model):
     goto: str = ""
     counts: bool = False
     stops: bool = False
+    clears: tuple[str, ...] = ()
 
 
 class Value(_Model):
     """The reading that a step asks for. `must` values cannot be skipped.
 
-    `judge` names a calculator whose answer is told with the reading (in band or not); `fact`
-    stores the reading as a job fact of that name.
+    `kind` is a kind of reading, or `words` for a name or a number on a label, kept as said.
+    With `many`, readings are taken one after the other until "done", and read back as a list.
+    `judge` names a calculator whose answer is told with the reading (in band or not). `fact`
+    stores the value as a job fact of that name; where the fact is known already, it is read back
+    instead of asked. `material` values are lengths of tube that go into the van.
     """
 
     name: str
-    kind: Kind
-    unit: str
+    kind: Kind | Literal["words"]
+    unit: str = ""
     must: bool = False
+    many: bool = False
+    fact: str = ""
+    material: bool = False
     low: Exact | None = None
     high: Exact | None = None
     rule: str = ""
@@ -67,12 +75,14 @@ class Value(_Model):
 
     @property
     def grammar_rule(self) -> str:
-        """Return the grammar rule that reads the value."""
+        """Return the grammar rule that reads the value; words can be heard as figures only."""
+        if self.kind == "words":
+            return self.rule or "figures"
         return self.rule or self.kind.replace(" ", "_")
 
     def band(self) -> tuple[Reading, Reading] | None:
         """Return what is plausible, or None where nothing is said."""
-        if self.low is None or self.high is None:
+        if self.low is None or self.high is None or self.kind == "words":
             return None
         return Reading(self.low, self.unit, self.kind), Reading(self.high, self.unit, self.kind)
 
@@ -80,18 +90,28 @@ class Value(_Model):
 class Number(_Model):
     """A number in a step's sentence: an answer of a calculator that knows the job's facts.
 
-    `with` gives slots besides the facts; `without` is said in place of the number while a fact
-    that the calculator needs is missing, or where no table holds it.
+    `with` gives slots besides the facts, and `takes` slots from values read in this procedure
+    (slot = "name of the value"); `without` is said in place of the number while a fact that the
+    calculator needs is missing, or where no table holds it.
     """
 
     calculator: str
     answers: tuple[str, ...]
     given: Mapping[str, str] = Field(default_factory=dict, alias="with")
+    takes: Mapping[str, str] = Field(default_factory=dict)
     without: str
 
 
 class Step(_Model):
-    """One step. `say` is the full sentence, `title` the technician's short form."""
+    """One step. `say` is the full sentence, `title` the technician's short form.
+
+    `needs` are states of the work that hold by now on every way here; `sets` and `clears` change
+    them when the step is closed. `hazard` names the moments of `data/hazards.toml` that this step
+    is, `warns` those that it speaks of; a step that sets a state cannot be skipped. A hold takes
+    `minutes`, or as long as the value or fact named by `lasts`. A call hands the facts of `gives`
+    over: a fact and one of its words, or "{value}" for a value read here. A fact with
+    `may_be_open` may stay unknown for now. `tells` adds what the record holds to the sentence.
+    """
 
     id: str
     kind: StepKind
@@ -108,23 +128,37 @@ class Step(_Model):
     yes: tuple[str, ...] = ()
     value: Value | None = None
     fact: str = ""
+    may_be_open: bool = False
     minutes: Exact | None = None
+    lasts: str = ""
     timer: str = ""
     calls: str = ""
+    gives: Mapping[str, str] = Field(default_factory=dict)
     next: str = ""
     only_if: Mapping[str, str] = Field(default_factory=dict)
+    needs: tuple[str, ...] = ()
     sets: tuple[str, ...] = ()
-    once: str = ""
+    clears: tuple[str, ...] = ()
+    hazard: tuple[str, ...] = ()
+    warns: tuple[str, ...] = ()
+    tells: Literal["", "record"] = ""
     numbers: Mapping[str, Number] = Field(default_factory=dict)
     faults: tuple[Fault, ...] = Field(default=(), alias="fault")
     sources: tuple[str, ...] = ()
+
+    @property
+    def timer_name(self) -> str:
+        """Return the name under which a hold runs."""
+        return self.timer or self.title.rstrip(".")
 
 
 class Procedure(_Model):
     """A procedure: its goal, what it needs, and its steps in order.
 
-    `needs` are states of the work that must hold; `before` are procedures done first on the same
-    end of tube; `facts` are asked before the first step. `third` is said on the third pass.
+    `needs` are states of the work that must hold, `without` those that must not; `before` are
+    procedures done first on the same end of tube; `facts` are asked before the first step.
+    `third` is said on the third pass. What is read in a `part_of_joint` procedure belongs to the
+    joint in hand, and goes into its entry.
     """
 
     id: str
@@ -134,11 +168,13 @@ class Procedure(_Model):
     phrases: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
     before: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
     smallest_size: Exact | None = None
     largest_size: Exact | None = None
     makes_joint: bool = False
+    part_of_joint: bool = False
     third: str = ""
     sources: tuple[str, ...] = ()
     steps: tuple[Step, ...] = Field(alias="step")
@@ -150,6 +186,8 @@ class Procedure(_Model):
 
     def after(self, step: Step) -> str:
         """Return where a step leads when it is closed: its `next`, the following step, or end."""
+        if step.kind == "halt" and not step.only_if:
+            return END
         if step.next:
             return step.next
         position = self.steps.index(step)
@@ -170,3 +208,53 @@ def split_target(target: str, procedure: str) -> tuple[str, str]:
         other, step = target.split("/", 1)
         return other, step
     return procedure, target
+
+
+class Flag(_Model):
+    """A state of the work: which procedure sets it, and when it no longer holds.
+
+    `set_by` is a procedure, or a procedure and the step to begin at; `hours` after which it no
+    longer holds, `after_break` minutes of silence after which it no longer does; `off` are
+    sentences that end it; `told` is said when it has ended.
+    """
+
+    title: str
+    set_by: str
+    hours: Exact | None = None
+    after_break: Exact | None = None
+    off: tuple[str, ...] = ()
+    told: str
+    sources: tuple[str, ...]
+
+    def beginning(self) -> tuple[str, str]:
+        """Return the procedure that sets it, and the step to begin at (empty: the first)."""
+        name, _, step = self.set_by.partition("/")
+        return name, step
+
+
+class Hazard(_Model):
+    """A moment at which something must be said: the words, and whether they must be answered.
+
+    A `stated` hazard must have been answered in words on every way to its moment; any other must
+    have been said. The words are what the caution, or the challenge, holds.
+    """
+
+    moment: str
+    words: str
+    stated: bool = False
+    sources: tuple[str, ...]
+
+
+class Stage(_Model):
+    """A stage of a job: what is done in it, and which facts it cannot do without.
+
+    It is done when all of its procedures are (or one, with `any_one`), or when told so by its
+    `names`; `material` is what goes into the van besides the procedures' tools.
+    """
+
+    title: str
+    names: tuple[str, ...]
+    procedures: tuple[str, ...] = ()
+    any_one: bool = False
+    facts: tuple[str, ...] = ()
+    material: tuple[str, ...] = ()

@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import pairwise
 
 from handsfree.errors import DataError
 from handsfree.language.grammar import parse_phrase
-from handsfree.procedures.model import END, Procedure, Step, split_target
+from handsfree.procedures.marking import fault_at
+from handsfree.procedures.model import END, Flag, Hazard, Procedure, Step, split_target
+from handsfree.procedures.proofs import Graph, prove, reached
 from handsfree.reference import tables
 
 LONGEST_ACTION = 12
@@ -22,60 +25,61 @@ LONGEST_WITH_CAUTION = 20
 """Words in a sentence: synthetic speech loads short-term memory (Human Factors 25(1), 1983)."""
 
 _PLACE = re.compile(r"\{([a-z_]+)(?::[a-z]+)?\}")
+_FIGURE = re.compile(r"\d")
 _SENTENCE = re.compile(r"(?<=[.?!])\s+")
 
 
-def _fault(  # noqa: PLR0913 - where it is, what it is, what to do, what to point at
-    file: str, text: str, step: Step | None, problem: str, hint: str = "", word: str = ""
-) -> DataError:
-    place = f'step "{step.id}"' if step is not None else ""
-    return DataError(
-        file, place, problem, hint, excerpt(text, word, step.id if step is not None else "")
-    )
+@dataclass(frozen=True)
+class Names:
+    """What a procedure may name: calculators, facts, states of the work, moments of danger."""
 
-
-def excerpt(text: str, word: str, step: str = "") -> str:
-    """Return the line on which a word stands, with a caret under it; empty where it is not found.
-
-    With the id of a step, the line is sought from the head of that step on.
-    """
-    inside = not step
-    for line in text.splitlines():
-        inside = inside or line.strip() == f'id = "{step}"'
-        if inside and word and word in line:
-            return f"    {line}\n    {' ' * line.index(word)}^"
-    return ""
+    calculators: Collection[str]
+    facts: Collection[str]
+    flags: Mapping[str, Flag]
+    hazards: Mapping[str, Hazard]
 
 
 def check_one(
     file: str,
     text: str,
     procedure: Procedure,
-    calculators: Collection[str],
-    facts: Collection[str],
+    names: Names,
 ) -> list[DataError]:
     """Return the faults of a procedure that show in its own file."""
     faults: list[DataError] = []
     if file.removesuffix(".toml") != procedure.id:
-        faults.append(_fault(file, text, None, f"its id is '{procedure.id}'", "Name the file so."))
+        faults.append(
+            fault_at(file, text, None, f"its id is '{procedure.id}'", "Name the file so.")
+        )
     ids = [step.id for step in procedure.steps]
     faults.extend(
-        _fault(file, text, None, f"step '{name}' stands twice")
+        fault_at(file, text, None, f"step '{name}' stands twice")
         for name in {name for name in ids if ids.count(name) > 1}
     )
     faults.extend(
-        _fault(file, text, None, f"'{name}' is not a fact", word=name)
+        fault_at(file, text, None, f"'{name}' is not a fact", word=name)
         for name in procedure.facts
-        if name not in facts
+        if name not in names.facts
     )
+    faults.extend(
+        fault_at(file, text, None, f"'{name}' is not a state of the work", word=name)
+        for name in (*procedure.needs, *procedure.without)
+        if name not in names.flags
+    )
+    if not procedure.sources:
+        faults.append(fault_at(file, text, None, "it names no source", "Add `sources`.", "id"))
+    counts = any(fault.counts for step in procedure.steps for fault in step.faults)
+    if counts and not procedure.third:
+        hint = "Add `third`: what to say on the third pass."
+        faults.append(fault_at(file, text, None, "it counts passes and has no third", hint))
     for phrase in procedure.phrases:
         faults.extend(_phrase(file, None, phrase))
     for name in procedure.sources:
         if name not in tables.sources():
             hint = "Add it to sources.toml."
-            faults.append(_fault(file, text, None, f"'{name}' is not a source", hint, name))
+            faults.append(fault_at(file, text, None, f"'{name}' is not a source", hint, name))
     for step in procedure.steps:
-        faults.extend(_step(file, text, procedure, step, calculators, facts))
+        faults.extend(_step(file, text, procedure, step, names))
     if not faults:
         faults.extend(_graph(file, text, procedure))
     return faults
@@ -88,29 +92,29 @@ def _phrase(file: str, step: Step | None, phrase: str) -> Iterator[DataError]:
         yield fault
 
 
-def _step(  # noqa: PLR0913 - a step, where it stands, and what is known
+def _step(
     file: str,
     text: str,
     procedure: Procedure,
     step: Step,
-    calculators: Collection[str],
-    facts: Collection[str],
+    names: Names,
 ) -> Iterator[DataError]:
-    yield from _form(file, text, step, facts)
+    yield from _form(file, text, step, names.facts)
+    yield from _named(file, text, procedure, step, names)
     for phrase in (*step.states, *step.yes, *(words for f in step.faults for words in f.words)):
         yield from _phrase(file, step, phrase)
     for number in step.numbers.values():
-        if number.calculator not in calculators:
-            close = get_close_matches(number.calculator, calculators, n=1)
+        if number.calculator not in names.calculators:
+            close = get_close_matches(number.calculator, names.calculators, n=1)
             hint = f"Did you mean '{close[0]}'?" if close else ""
             problem = f"'{number.calculator}' is not a calculator"
-            yield _fault(file, text, step, problem, hint, number.calculator)
-    if step.value is not None and step.value.judge and step.value.judge not in calculators:
+            yield fault_at(file, text, step, problem, hint, number.calculator)
+    if step.value is not None and step.value.judge and step.value.judge not in names.calculators:
         problem = f"'{step.value.judge}' is not a calculator"
-        yield _fault(file, text, step, problem, word=step.value.judge)
+        yield fault_at(file, text, step, problem, word=step.value.judge)
     for name in step.sources:
         if name not in tables.sources():
-            yield _fault(
+            yield fault_at(
                 file, text, step, f"'{name}' is not a source", "Add it to sources.toml.", name
             )
     for target in (step.next, *(fault.goto for fault in step.faults)):
@@ -118,8 +122,40 @@ def _step(  # noqa: PLR0913 - a step, where it stands, and what is known
         if name == procedure.id and target_step not in ("", END, *procedure.by_id):
             close = get_close_matches(target_step, procedure.by_id, n=1)
             hint = f"Did you mean '{close[0]}'?" if close else ""
-            yield _fault(file, text, step, f"goes to '{target}', which is not a step", hint, target)
-    yield from _sentences(file, text, procedure, step, facts)
+            yield fault_at(
+                file, text, step, f"goes to '{target}', which is not a step", hint, target
+            )
+    yield from _sentences(file, text, procedure, step, names.facts)
+
+
+def _named(  # noqa: C901 - one check for each thing that a step can name
+    file: str, text: str, procedure: Procedure, step: Step, names: Names
+) -> Iterator[DataError]:
+    """Yield a fault where a step names what is not there, or a figure without its source."""
+    changes = (*step.needs, *step.sets, *step.clears, *(c for f in step.faults for c in f.clears))
+    for name in changes:
+        if name not in names.flags:
+            yield fault_at(file, text, step, f"'{name}' is not a state of the work", word=name)
+    for name in (*step.hazard, *step.warns):
+        if name not in names.hazards:
+            hint = "Add it to hazards.toml."
+            yield fault_at(file, text, step, f"'{name}' is not a moment of danger", hint, name)
+    kept = (*step.gives, *((step.value.fact,) if step.value and step.value.fact else ()))
+    for name in (*kept, *step.only_if):
+        if name not in names.facts:
+            yield fault_at(file, text, step, f"'{name}' is not a fact", word=name)
+    values = {one.value.name for one in procedure.steps if one.value is not None}
+    taken = [name for number in step.numbers.values() for name in number.takes.values()]
+    given = [text_given[1:-1] for text_given in step.gives.values() if text_given[:1] == "{"]
+    for name in (*taken, *given):
+        if name not in values:
+            yield fault_at(file, text, step, f"'{name}' is not a value read here", word=name)
+    if step.lasts and step.lasts not in values and step.lasts not in names.facts:
+        yield fault_at(file, text, step, f"'{step.lasts}' is no value or fact", word=step.lasts)
+    told = f"{step.say} {step.check} {step.note} {step.why} {step.good} {step.caution}"
+    if (step.minutes is not None or _FIGURE.search(told)) and not step.sources:
+        hint = "Add `sources` to the step."
+        yield fault_at(file, text, step, "a figure without a source", hint)
 
 
 def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[DataError]:
@@ -129,21 +165,23 @@ def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[
         "seen": bool(step.check),
         "value": step.value is not None and bool(step.say or step.check),
         "stated": bool(step.check and step.states and step.insist),
-        "hold": step.minutes is not None,
+        "hold": bool(step.title) and (step.minutes is not None or bool(step.lasts)),
         "fact": step.fact in facts,
         "call": bool(step.calls),
+        "halt": bool(step.say),
     }
     wants = {
         "done": "say",
         "seen": "check",
         "value": "say and a [step.value]",
         "stated": "check, states and insist",
-        "hold": "minutes",
+        "hold": "a title, and minutes or lasts",
         "fact": "the name of a fact",
         "call": "calls",
+        "halt": "say",
     }
     if not needs[step.kind]:
-        yield _fault(file, text, step, f"a '{step.kind}' step needs {wants[step.kind]}")
+        yield fault_at(file, text, step, f"a '{step.kind}' step needs {wants[step.kind]}")
 
 
 def _sentences(
@@ -162,14 +200,14 @@ def _sentences(
         for name in _PLACE.findall(template):
             if name not in step.numbers and name not in facts and name not in values:
                 hint = "Take it from a calculator, a fact, or a value read before."
-                yield _fault(file, text, step, f"nothing fills '{{{name}}}'", hint, name)
+                yield fault_at(file, text, step, f"nothing fills '{{{name}}}'", hint, name)
     for sentence in _SENTENCE.split(step.say):
         if len(sentence.split()) > LONGEST_ACTION:
             hint = f"At most {LONGEST_ACTION} words for an action."
-            yield _fault(file, text, step, f"too long to be heard: {sentence!r}", hint)
+            yield fault_at(file, text, step, f"too long to be heard: {sentence!r}", hint)
     if len(step.caution.split()) + len(_SENTENCE.split(step.say)[0].split()) > LONGEST_WITH_CAUTION:
         hint = f"At most {LONGEST_WITH_CAUTION} words with a caution."
-        yield _fault(file, text, step, "caution and action are too long together", hint)
+        yield fault_at(file, text, step, "caution and action are too long together", hint)
 
 
 def _graph(file: str, text: str, procedure: Procedure) -> Iterator[DataError]:
@@ -180,49 +218,41 @@ def _graph(file: str, text: str, procedure: Procedure) -> Iterator[DataError]:
         for target, _ in procedure.targets(step):
             name, target_step = split_target(target, procedure.id)
             ways[step.id].add(target_step if name == procedure.id else END)
-    reached = _reached(ways, procedure.steps[0].id)
+    within = reached(ways, procedure.steps[0].id)
     for step in procedure.steps:
-        if step.id not in reached:
-            yield _fault(file, text, step, "no step leads here", "Name it as a next or a goto.")
-        elif END not in _reached(ways, step.id):
-            yield _fault(file, text, step, "no way leads from here to the end")
+        if step.id not in within:
+            yield fault_at(file, text, step, "no step leads here", "Name it as a next or a goto.")
+        elif END not in reached(ways, step.id):
+            yield fault_at(file, text, step, "no way leads from here to the end")
     for one, other in pairwise(procedure.steps):
         if one.kind == other.kind == "call" and one.calls == other.calls:
-            yield _fault(file, text, other, f"calls '{one.calls}' twice running")
-
-
-def _reached(ways: Mapping[str, set[str]], start: str) -> set[str]:
-    seen, waiting = {start}, [start]
-    while waiting:
-        for target in ways.get(waiting.pop(), ()):
-            if target not in seen:
-                seen.add(target)
-                waiting.append(target)
-    return seen
+            yield fault_at(file, text, other, f"calls '{one.calls}' twice running")
 
 
 def check_all(
-    found: Mapping[str, tuple[str, Procedure]], texts: Mapping[str, str]
+    found: Mapping[str, tuple[str, Procedure]], texts: Mapping[str, str], names: Names
 ) -> list[DataError]:
-    """Return the faults between procedures: what leads, calls or needs what is not there."""
+    """Return the faults between procedures: what leads, calls or needs what is not there.
+
+    What holds on every way is proven only of procedures that all lead somewhere.
+    """
     faults: list[DataError] = []
-    sets = {flag for _, procedure in found.values() for s in procedure.steps for flag in s.sets}
     for file, procedure in found.values():
         text = texts[file]
         faults.extend(
-            _fault(file, text, None, f"needs '{name}' before, which is not here", word=name)
+            fault_at(file, text, None, f"needs '{name}' before, which is not here", word=name)
             for name in procedure.before
             if name not in found
         )
-        faults.extend(
-            _fault(file, text, None, f"no step sets '{flag}'", word=flag)
-            for flag in procedure.needs
-            if flag not in sets
-        )
+        for flag in procedure.needs:
+            setter, _ = names.flags[flag].beginning()
+            if setter not in found:
+                problem = f"'{setter}', which sets '{flag}', is not here"
+                faults.append(fault_at(file, text, None, problem, word=flag))
         for step in procedure.steps:
             faults.extend(_leads(file, text, procedure, step, found))
-    faults.extend(_rings(found, texts))
-    return faults
+    faults.extend(_holds(found, texts))
+    return faults or prove(Graph(found, texts, names.flags, names.hazards))
 
 
 def _leads(
@@ -232,26 +262,34 @@ def _leads(
     step: Step,
     found: Mapping[str, tuple[str, Procedure]],
 ) -> Iterator[DataError]:
-    if step.calls and step.calls not in found:
-        yield _fault(file, text, step, f"calls '{step.calls}', which is not here", word=step.calls)
+    called, called_step = split_target(step.calls, step.calls)
+    if step.calls and (
+        called not in found or ("/" in step.calls and called_step not in found[called][1].by_id)
+    ):
+        yield fault_at(
+            file, text, step, f"calls '{step.calls}', which is not here", word=step.calls
+        )
     for target in (step.next, *(fault.goto for fault in step.faults)):
         if "/" not in target:
             continue
         name, target_step = split_target(target, procedure.id)
         if name not in found or target_step not in found[name][1].by_id:
             hint = f"The procedures are: {', '.join(sorted(found))}." if name not in found else ""
-            yield _fault(file, text, step, f"goes to '{target}', which is not there", hint, target)
+            yield fault_at(
+                file, text, step, f"goes to '{target}', which is not there", hint, target
+            )
 
 
-def _rings(
+def _holds(
     found: Mapping[str, tuple[str, Procedure]], texts: Mapping[str, str]
 ) -> Iterator[DataError]:
-    """No procedure calls itself, by any way."""
-    calls = {
-        name: {step.calls for step in procedure.steps if step.calls}
-        for name, (_, procedure) in found.items()
-    }
-    for name, (file, _) in found.items():
-        around = set().union(*(_reached(calls, called) for called in calls[name]))
-        if name in around:
-            yield _fault(file, texts[file], None, f"'{name}' calls itself in a ring")
+    """No two holds run under one name: each is asked for and announced by it."""
+    owners: dict[str, str] = {}
+    for file, procedure in found.values():
+        for step in procedure.steps:
+            if step.kind != "hold":
+                continue
+            first = owners.setdefault(step.timer_name, f"{procedure.id}/{step.id}")
+            if first != f"{procedure.id}/{step.id}":
+                problem = f"the hold '{step.timer_name}' is at {first} as well"
+                yield fault_at(file, texts[file], step, problem, "Give it a `timer` of its own.")

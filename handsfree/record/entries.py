@@ -107,6 +107,14 @@ class FactSet(_Entry):
     source: str = "said"
 
 
+class FactOpen(_Entry):
+    """A fact was asked for and is not known yet; what depends on it waits."""
+
+    kind: Literal["fact open"] = "fact open"
+    name: str
+    words: str = ""
+
+
 class BenderSet(_Entry):
     """A bender profile: all that is known of what this bender does with tube of one size.
 
@@ -141,12 +149,16 @@ class BenderSet(_Entry):
 
 
 class FlagSet(_Entry):
-    """A state of the work is now true (`isolated`, `ppe` …), on this evidence, until then."""
+    """A state of the work is now true (`isolated`, `ppe` …), on this evidence, until then.
+
+    It also ends after `after_break` seconds without an entry, where that is given.
+    """
 
     kind: Literal["flag set"] = "flag set"
     flag: str
     evidence: str
     expires: AwareDatetime | None = None
+    after_break: float | None = None
 
 
 class FlagCleared(_Entry):
@@ -158,7 +170,7 @@ class FlagCleared(_Entry):
 
 
 class ProcedureStarted(_Entry):
-    """A procedure was begun at the person's request."""
+    """A procedure was begun, at the person's request or because another needs it first."""
 
     kind: Literal["procedure started"] = "procedure started"
     procedure: str
@@ -231,12 +243,37 @@ class ProcedureEnded(_Entry):
     place: Place
 
 
+class ProcedureParked(_Entry):
+    """The work in hand is put aside with its holds running, to be taken up again."""
+
+    kind: Literal["procedure parked"] = "procedure parked"
+    procedure: str
+    place: Place
+
+
+class ProcedureTaken(_Entry):
+    """A parked procedure is in hand again."""
+
+    kind: Literal["procedure taken"] = "procedure taken"
+    procedure: str
+    place: Place
+
+
+class StageClosed(_Entry):
+    """A stage of the job that has no procedure of its own was told to be done."""
+
+    kind: Literal["stage closed"] = "stage closed"
+    stage: str
+    words: str = ""
+
+
 class JointMade(_Entry):
-    """A joint is finished and has its number."""
+    """A joint is finished and has its number; `read` are the readings that now belong to it."""
 
     kind: Literal["joint made"] = "joint made"
     number: int
     values: dict[str, Value] = Field(default_factory=dict)
+    read: tuple[str, ...] = ()
 
 
 class Asked(_Entry):
@@ -346,6 +383,7 @@ Entry = (
     JobOpened
     | WorkerNamed
     | FactSet
+    | FactOpen
     | BenderSet
     | FlagSet
     | FlagCleared
@@ -356,6 +394,9 @@ Entry = (
     | Reworked
     | Reopened
     | ProcedureEnded
+    | ProcedureParked
+    | ProcedureTaken
+    | StageClosed
     | JointMade
     | Asked
     | AskedDropped

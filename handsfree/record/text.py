@@ -65,6 +65,14 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
             return f"{entry.procedure} step {entry.step}: opened again"
         case record.ProcedureEnded():
             return f"{entry.procedure}: {'finished' if entry.complete else 'left unfinished'}"
+        case record.FactOpen():
+            return f"fact {entry.name.replace('_', ' ')}: open"
+        case record.ProcedureParked():
+            return f"parked {entry.procedure}"
+        case record.ProcedureTaken():
+            return f"took up {entry.procedure}"
+        case record.StageClosed():
+            return f"stage {entry.stage}: done"
         case record.JointMade():
             return f"joint {entry.number}: {_pairs(entry.values)}"
         case record.Asked():

@@ -1,0 +1,76 @@
+"""States of the work: set with evidence, ended by time, by a break or by a word, asked for first.
+
+A procedure goes on only while everything that it needs holds. Where something does not, the
+procedure that sets it is put on top, and when that one has ended the work comes back.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from handsfree.dialogue import places
+from handsfree.dialogue.turn import Turn
+from handsfree.procedures.model import Step
+from handsfree.quantity import Reading, written
+from handsfree.record import entries as record
+
+MINUTE, HOUR = 60.0, 3600.0
+
+
+def expire(turn: Turn) -> None:
+    """End every state of the work whose time is over, or that a break has ended."""
+    last = turn.job.last
+    silence = 0.0 if last is None else (turn.at - last).total_seconds()
+    for name, flag in turn.job.flags.items():
+        if flag.expires is not None and turn.at >= flag.expires:
+            end(turn, name, "time")
+        elif flag.after_break is not None and silence > flag.after_break:
+            end(turn, name, "break")
+
+
+def end(turn: Turn, name: str, reason: str) -> None:
+    """Write that a state of the work no longer holds, and say so."""
+    if name in turn.job.flags:
+        turn.write(record.FlagCleared, flag=name, reason=reason)
+        turn.say_text(turn.library.flags[name].told)
+
+
+def closed(turn: Turn, step: Step) -> None:
+    """Change the states of the work as a closed step says."""
+    for name in step.clears:
+        if name in turn.job.flags:
+            turn.write(record.FlagCleared, flag=name, reason=step.title or step.id)
+    read = [r for r in turn.job.values.values() if step.value and r.name == step.value.name]
+    shown = written(read[-1].value) if read and isinstance(read[-1].value, Reading) else ""
+    for name in step.sets:
+        flag = turn.library.flags[name]
+        hours, after = flag.hours, flag.after_break
+        turn.write(
+            record.FlagSet,
+            flag=name,
+            evidence=shown or turn.words or step.title,
+            expires=None if hours is None else turn.at + timedelta(seconds=float(hours) * HOUR),
+            after_break=None if after is None else float(after) * MINUTE,
+        )
+
+
+def missing(turn: Turn) -> str | None:
+    """Return the first state of the work that the procedure in hand needs and has not."""
+    if not turn.job.place:
+        return None
+    procedure = turn.library.procedures.get(turn.job.place[-1].procedure)
+    needs = procedure.needs if procedure is not None else ()
+    return next((flag for flag in needs if flag not in turn.job.flags), None)
+
+
+def require(turn: Turn) -> None:
+    """Put what sets a missing state of the work on top, until nothing is missing in hand."""
+    pushed = ""
+    while (flag := missing(turn)) is not None:
+        name, step = turn.library.flags[flag].beginning()
+        setter = turn.library.procedures[name]
+        place = (*places.resting(turn.job.place), places.opened(setter, step))
+        turn.write(record.ProcedureStarted, procedure=setter.id, place=place)
+        pushed = setter.title
+    if pushed:
+        turn.say("needs_first", procedure=pushed)

@@ -1,0 +1,137 @@
+"""Values of a step: read, judged, read back, confirmed; one, a list of them, or words."""
+
+from __future__ import annotations
+
+from handsfree.calculators.card import Slot
+from handsfree.dialogue import requests, reworks
+from handsfree.dialogue.knowing import known
+from handsfree.dialogue.meanings import Value
+from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.walking import await_phase, close
+from handsfree.dialogue.wording import Filling, ReadBack, as_written
+from handsfree.errors import Refusal
+from handsfree.procedures.model import Step
+from handsfree.quantity import Reading, written
+from handsfree.record import entries as record
+
+
+def value(turn: Turn, step: Step, meant: Value) -> None:
+    """Take a reading: judge whether it is plausible, read it back, wait for a yes."""
+    asked = step.value
+    if asked is None:
+        return
+    reading = meant.reading
+    band = asked.band()
+    if band is not None:
+        low, high = band
+        if not low.value <= reading.to(asked.unit).value <= high.value:
+            turn.say("value_out", value=reading, low=low, high=high)
+            return
+    if asked.many:
+        _add(turn, step, reading)
+    else:
+        read_back(turn, step, reading, meant.heard)
+
+
+def words(turn: Turn, step: Step, text: str) -> None:
+    """Take a name, or a number on a label, as it was said, and wait for a yes."""
+    read_back(turn, step, text)
+
+
+def read_back(turn: Turn, step: Step, held: Reading | str, heard: tuple[str, ...] = ()) -> None:
+    """Say a value back in another form than it was heard in, and wait for a yes.
+
+    What a calculator makes of it is said too.
+    """
+    await_phase(turn, step, "confirm", held)
+    verdict, filled, _ = judge(turn, step, held)
+    turn.number(as_written(held))
+    told = ReadBack(held, heard) if isinstance(held, Reading) else held
+    turn.say_text("{value}.", {"value": told})
+    if verdict:
+        turn.say_text(verdict, filled)
+    turn.say("right")
+
+
+def _add(turn: Turn, step: Step, reading: Reading) -> None:
+    """Put one more reading on the list, and say the sum so far."""
+    held = (*_list(turn), reading)
+    await_phase(turn, step, "value", held)
+    total = Reading(sum(one.to(reading.unit).value for one in held), reading.unit, reading.kind)
+    turn.number(written(total))
+    turn.say("one_more", value=reading, total=total)
+
+
+def _list(turn: Turn) -> tuple[Reading, ...]:
+    pending = turn.job.pending
+    return pending if isinstance(pending, tuple) else ()
+
+
+def listed(turn: Turn, step: Step) -> bool:
+    """Read a list back when "done" was said; return whether there is one."""
+    held = _list(turn)
+    if step.value is None or not step.value.many or not held:
+        return False
+    await_phase(turn, step, "confirm", held)
+    turn.say_text("{value}.", {"value": held})
+    turn.say("right")
+    return True
+
+
+def scratched(turn: Turn, step: Step) -> bool:
+    """Take the last reading off the list; return whether there was one."""
+    held = _list(turn)
+    if not held:
+        return False
+    await_phase(turn, step, "value", held[:-1])
+    turn.say("taken_off", value=held[-1])
+    return True
+
+
+def judge(turn: Turn, step: Step, held: record.Value) -> tuple[str, dict[str, Filling], str]:
+    """Return what a calculator says of a reading: its sentence, what fills it, and its name."""
+    asked = step.value
+    nothing: tuple[str, dict[str, Filling], str] = ("", {}, "")
+    if asked is None or not asked.judge or not isinstance(held, Reading):
+        return nothing
+    card = turn.library.cards[asked.judge]
+    given: dict[str, Slot] = {**asked.judge_with, asked.judge_slot: held}
+    slots = known(card, given, turn.job)
+    if card.missing(slots):
+        return nothing
+    said = turn.library.words[card.id]
+    fillings = requests.fillings_of(turn, card, slots)
+    try:
+        if card.guard is not None:
+            card.guard(slots)
+        outcome = card.run(slots)
+    except Refusal as refusal:
+        return said.refusals[refusal.key], fillings, refusal.key
+    fillings |= requests.told_answers(turn, outcome)
+    return said.sentences[outcome.sentence], fillings, outcome.sentence
+
+
+def confirm(turn: Turn, step: Step) -> None:
+    """Take the yes to a value: write it, and go on, or to the fault that it shows."""
+    asked, pending = step.value, turn.job.pending
+    if asked is None or pending is None or isinstance(pending, bool):
+        return
+    place = turn.job.place[-1]
+    turn.write(
+        record.ValueRead,
+        procedure=place.procedure,
+        step=step.id,
+        name=asked.name,
+        value=pending,
+        words=turn.words,
+        confirmed=turn.words,
+    )
+    if asked.fact and isinstance(pending, Reading | str):
+        requests.write_fact(turn, asked.fact, pending, turn.job.fact("size"))
+    *_, verdict = judge(turn, step, pending)
+    shown = asked.fault_sentences.get(verdict)
+    for one in step.faults:
+        if one.name == shown:
+            reworks.fault(turn, step, one)
+            return
+    close(turn, step, "value")
