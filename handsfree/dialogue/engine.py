@@ -137,7 +137,7 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
     """Act on an utterance, ask between two, or let it pass."""
     match weigh(
         heard,
-        lambda text: understand(text, state, library),
+        lambda text: _heard_as(text, heard, state, library),
         lambda meaning: requests.doubt(meaning, state.job, library),
         library.hearing,
     ):
@@ -156,6 +156,27 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
             ):
                 return _hear(state, best.text, heard.at, library, typed=False)
             return state, ()
+
+
+def _heard_as(text: str, heard: Heard, state: State, library: Library) -> Meaning:
+    """Return what a sentence would mean if it was heard and not typed.
+
+    An ear that knows the sounds of its sentences hears those of the grammar only, so one that is
+    merely like another means nothing; nor does a yes or no that nobody asked for: people say
+    those to each other.
+    """
+    meaning = understand(text, state, library)
+    like = isinstance(meaning, Like) and any(one.phonemes for one in heard.alternatives)
+    unasked = isinstance(meaning, Do) and meaning.name in UNASKED and not _waits(state)
+    return Nothing() if like or unasked else meaning
+
+
+UNASKED = ("yes", "no", "loose_done")
+
+
+def _waits(state: State) -> bool:
+    """Return whether a step or a question is open."""
+    return bool(state.job.place) or state.job.question is not None
 
 
 def _ask_between(turn: Turn, first: str, second: str) -> None:

@@ -40,6 +40,7 @@ from handsfree.dialogue.state import State
 from handsfree.dialogue.wording import as_it_stands
 from handsfree.language.confusables import ToldApart, swaps
 from handsfree.language.corrections import repaired
+from handsfree.language.grammar import Rule
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
 from handsfree.language.slips import normalised
@@ -190,6 +191,13 @@ def _command(hit: Hit) -> Do:
     return Do(hit.phrase.id)
 
 
+def _unitless(hit: Hit) -> bool:
+    """Return whether nothing but a number without a unit was said."""
+    return isinstance(hit.phrase.expansion, Rule) and all(
+        isinstance(value, Spoken) and value.unit is None for _, value in hit.bound
+    )
+
+
 def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None:
     """Return the request that was made; where two were, both, to be asked about."""
     by_card: dict[str, list[Request]] = {}
@@ -200,7 +208,7 @@ def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None
         request = request_of(card, bound, hit.phrase.presets, state)
         if request is not None and hit.phrase.follows:
             request = following(request, card, hit.phrase.follows, state)
-        bare = request is not None and request.unsettled and not hit.literal
+        bare = request is not None and not hit.literal and (request.unsettled or _unitless(hit))
         if request is not None and not bare:
             by_card.setdefault(card.id, []).append(request)
             most[card.id] = max(most.get(card.id, 0), hit.literal)

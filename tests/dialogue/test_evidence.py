@@ -100,3 +100,18 @@ def test_the_question_between_two_is_answered(known: Library, answer: str, bar: 
     told = [e.entry for e in effects if isinstance(e, Write)]
     (calculated,) = [entry for entry in told if isinstance(entry, record.Calculated)]
     assert calculated.inputs["value"].value == bar  # type: ignore[union-attr]
+
+
+def test_a_sentence_that_is_merely_like_another_is_no_likeness_when_heard(known: Library) -> None:
+    """Typed, "wron" is asked about; a "one" that somebody says is not "wrong"."""
+    assert outcome(heard(("one", -1)), known) == ()
+    assert outcome(heard(("zero", -1)), known) == ()
+
+
+def test_a_yes_or_no_that_nobody_asked_for_is_let_pass(known: Library) -> None:
+    for word in ("no", "yes", "okay"):
+        assert outcome(heard((word, -1)), known) == ()
+    assert outcome(heard(("done", -1)), known) == (
+        "Nothing is open.",
+        "Say: start a flare, or ask a number.",
+    )
