@@ -36,7 +36,7 @@ from handsfree.language.numbers import number_evaluators, number_rules, number_t
 from handsfree.language.tokens import tokenise
 from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
 from handsfree.procedures.work import Question, Shared, Work, read_work
-from handsfree.quantity import Kind, rounded
+from handsfree.quantity import Kind, Reading, rounded
 from handsfree.reference import tables
 
 Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(str(text)))]
@@ -99,6 +99,14 @@ class Fact(_Model):
     high: Exact | None = None
     per: str = ""
     bender: bool = False
+
+    def outside(self, value: object) -> tuple[Reading, Reading] | None:
+        """Return the band of the fact where a reading lies outside it, else None."""
+        if self.low is None or self.high is None or self.kind is None:
+            return None
+        if not isinstance(value, Reading) or self.low <= value.to(self.unit).value <= self.high:
+            return None
+        return Reading(self.low, self.unit, self.kind), Reading(self.high, self.unit, self.kind)
 
 
 class Command(_Model):

@@ -317,6 +317,8 @@ def _over(turn: Turn, flag: str) -> None:
 
 def _facts(turn: Turn, given: Mapping[str, Reading | str]) -> None:
     library = turn.library
+    if requests.refuse_outside(turn, given):
+        return
     size = given.get("size", turn.job.facts.get("size"))
     profile = {name: value for name, value in given.items() if library.facts[name].bender}
     if profile:

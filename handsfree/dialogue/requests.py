@@ -136,6 +136,20 @@ def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None)
     turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
 
 
+def refuse_outside(turn: Turn, given: Mapping[str, Slot]) -> bool:
+    """Refuse a fact that lies outside its plausible band, saying the band; return whether one did.
+
+    Nothing that was told with it is kept.
+    """
+    for name, value in given.items():
+        band = turn.library.facts[name].outside(value)
+        if band is not None and isinstance(value, Reading):
+            turn.write(record.Refused, what=name, reason="out of range", words=turn.words)
+            turn.say("value_out", value=value, low=band[0], high=band[1])
+            return True
+    return False
+
+
 def write_bender(turn: Turn, size: Reading, values: Mapping[str, Reading | str]) -> None:
     """Write these values into the profile of the bender for a tube size; the rest of it stays."""
     held = bender_for(size, turn.job)

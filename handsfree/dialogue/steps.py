@@ -197,7 +197,9 @@ def stated(turn: Turn, step: Step) -> None:
 
 
 def fact(turn: Turn, step: Step, given: Mapping[str, Slot]) -> None:
-    """Take the fact that a step asks for."""
+    """Take the fact that a step asks for, where it is plausible."""
+    if requests.refuse_outside(turn, given):
+        return
     for name, held in given.items():
         if isinstance(held, Reading | str):
             requests.write_fact(turn, name, held, turn.job.fact("size"))

@@ -41,7 +41,7 @@ IN_BAND = {
     "nitrogen_flow": "three cubic feet an hour", "purge": "thirty seconds",
     "flattening": "a thirty second", "angle_made": "ninety degrees", "liquid_size": "three eighths",
     "gas_line_size": "five eighths", "hub_depth": "forty millimetres",
-    "radius_taken": "one inch", "between": "three inches",
+    "radius_taken": "one inch", "between": "three inches", "longest_line": "fifty feet",
 }  # fmt: skip
 Edge = tuple[str, str]
 """A step and the fault that leaves it; an empty name where it is closed."""
@@ -171,7 +171,8 @@ class Walk:
             case "fact":
                 fact = self.known.facts[step.fact]
                 words = next(iter(fact.options.values()), ("",))[0]
-                self.say(words or ("seven three" if fact.words else BARE[str(fact.kind)]))
+                number = IN_BAND.get(step.fact) or BARE.get(str(fact.kind), "seven three")
+                self.say(words or number)
             case "value":
                 self._value(step)
 
