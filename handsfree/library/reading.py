@@ -1,21 +1,14 @@
-"""Everything the conversation knows, read from `data/` once, joined and cross-checked.
-
-A `Library` is frozen: calculators with their words, procedures, facts, commands, safety lines,
-one grammar for all of them. All faults of all files are told at once (`DataErrors`), except that
-a broken procedure only takes itself out: `broken` says which and why.
-"""
+"""Reading `data/`, joining and cross-checking it; all faults of all files are told at once."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
-from fractions import Fraction
-from functools import cache, cached_property
+from functools import cache
 from importlib import resources
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from handsfree.calculators.card import Card, Option, Parameter
 from handsfree.calculators.catalogue import CARDS
@@ -23,215 +16,28 @@ from handsfree.errors import DataError, DataErrors
 from handsfree.language.grammar import (
     Choice,
     Expansion,
-    Parser,
-    Rule,
     Sequence,
     Word,
     bind,
     parse_phrase,
     rule_names,
 )
-from handsfree.language.matching import Phrase, PhraseBook
-from handsfree.language.numbers import number_evaluators, number_rules, number_terminals
+from handsfree.language.matching import Phrase
+from handsfree.language.numbers import number_rules
 from handsfree.language.tokens import tokenise
-from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
+from handsfree.library.forms import (
+    Command,
+    Fact,
+    Hearing,
+    PhraseText,
+    Safety,
+    Words,
+    steps_of,
+)
+from handsfree.library.joined import Library
+from handsfree.procedures.model import Flag, Hazard, Stage
 from handsfree.procedures.work import Question, Shared, Work, read_work
-from handsfree.quantity import Kind, Reading, rounded
 from handsfree.reference import tables
-
-Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(str(text)))]
-
-
-class _Model(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class PhraseText(_Model):
-    """A phrase, the slots that it implies, and the calculators whose last answer it follows."""
-
-    say: str
-    presets: Mapping[str, str] = Field(default_factory=dict)
-    follows: tuple[str, ...] = ()
-
-
-def _phrase_text(value: Any) -> Any:
-    if isinstance(value, str):
-        return {"say": value}
-    if isinstance(value, dict) and "presets" not in value:
-        return {
-            "say": value.get("say", ""),
-            "presets": {k: v for k, v in value.items() if k not in ("say", "follows")},
-            "follows": value.get("follows", ()),
-        }
-    return value
-
-
-Phrases = tuple[Annotated[PhraseText, BeforeValidator(_phrase_text)], ...]
-
-
-class Words(_Model):
-    """The words of one calculator; `answers` are phrases that only answer its questions."""
-
-    title: str
-    phrases: Phrases
-    answers: Phrases = ()
-    questions: Mapping[str, str] = Field(default_factory=dict)
-    options: Mapping[str, Mapping[str, tuple[str, ...]]] = Field(default_factory=dict)
-    sentences: Mapping[str, str]
-    refusals: Mapping[str, str] = Field(default_factory=dict)
-    warnings: Mapping[str, str] = Field(default_factory=dict)
-    why: Mapping[str, str] = Field(default_factory=dict)
-
-
-class Fact(_Model):
-    """A fact of a job: see `data/facts.toml`."""
-
-    question: str
-    title: str = ""
-    phrases: tuple[str, ...] = ()
-    told: str
-    words: bool = False
-    options: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
-    kind: Kind | None = None
-    unit: str = ""
-    rule: str = ""
-    low: Exact | None = None
-    high: Exact | None = None
-    per: str = ""
-    bender: bool = False
-
-    def outside(self, value: object) -> tuple[Reading, Reading] | None:
-        """Return the band of the fact where a reading lies outside it, else None."""
-        if self.low is None or self.high is None or self.kind is None:
-            return None
-        if not isinstance(value, Reading) or self.low <= value.to(self.unit).value <= self.high:
-            return None
-        return Reading(self.low, self.unit, self.kind), Reading(self.high, self.unit, self.kind)
-
-
-class Command(_Model):
-    """Something that can be said at any time."""
-
-    title: str
-    help: str
-    phrases: tuple[str, ...]
-
-
-class Stop(_Model):
-    """The stop words and what is said then."""
-
-    phrases: tuple[str, ...]
-    say: str
-    source: str
-
-
-class HandedBack(_Model):
-    """A question that is refused: why, and what instead."""
-
-    phrases: tuple[str, ...]
-    why: str
-    instead: str
-
-
-class Safety(_Model):
-    """Words that beat everything: see `data/safety.toml`."""
-
-    negations: tuple[str, ...]
-    stop: Stop
-    emergency: Mapping[str, Stop]
-    refuse: Mapping[str, HandedBack]
-
-
-class Hearing(_Model):
-    """When what was heard is acted on: see `data/hearing.toml`."""
-
-    fit: float
-    pause: float
-    slowest: float
-    quiet: float
-    margin_quiet: float
-    margin_noisy: float
-    margin_alike: float
-    doubt_asks: float
-    doubt_nothing: float
-    doubt_refused: float
-
-
-Direction = Literal["nearest", "up", "down"]
-
-
-@dataclass(frozen=True)
-class Library:
-    """What the conversation knows."""
-
-    cards: Mapping[str, Card]
-    words: Mapping[str, Words]
-    facts: Mapping[str, Fact]
-    commands: Mapping[str, Command]
-    procedures: Mapping[str, Procedure]
-    flags: Mapping[str, Flag]
-    hazards: Mapping[str, Hazard]
-    stages: Mapping[str, Stage]
-    questions: Mapping[str, Question]
-    safety: Safety
-    hearing: Hearing
-    says: Mapping[str, str]
-    rounding: Mapping[str, Mapping[str, tuple[Fraction, Direction]]]
-    rules: Mapping[str, Expansion]
-    phrases: tuple[Phrase, ...]
-    answers: Mapping[str, tuple[Phrase, ...]]
-    broken: tuple[DataError, ...]
-
-    @cached_property
-    def parser(self) -> Parser:
-        """Return the one parser of the phrases and the number words."""
-        return Parser(self.rules, number_evaluators(), number_terminals())
-
-    @cached_property
-    def book(self) -> PhraseBook:
-        """Return the phrases, ready to be matched."""
-        return PhraseBook(self.phrases, self.parser, self.safety.negations)
-
-    @cached_property
-    def step_books(self) -> Mapping[tuple[str, str], PhraseBook]:
-        """Return what can be said to each step, by procedure and step, ready to be matched."""
-        return {
-            (procedure.id, step.id): PhraseBook(
-                _step_phrases(step), self.parser, self.safety.negations
-            )
-            for procedure in self.procedures.values()
-            for step in procedure.steps
-        }
-
-    def rounded(self, rule: str, unit: str, value: Fraction | float) -> Fraction | float:
-        """Return a value rounded as a rule of `data/rounding.toml` says for this unit."""
-        found = self.rounding[rule].get(unit)
-        return value if found is None else rounded(value, found[0], found[1])
-
-    def question(self, card: Card, parameter: Parameter | Option) -> str:
-        """Return the question that asks for a parameter: the card's own, or the fact's."""
-        own = self.words[card.id].questions.get(parameter.name)
-        return own if own is not None else self.facts[parameter.name].question
-
-    def option_words(self, card: Card, option: Option) -> Mapping[str, tuple[str, ...]]:
-        """Return the words for each choice of an option: the card's own, or the fact's."""
-        own = self.words[card.id].options.get(option.name)
-        return own if own is not None else self.facts[option.name].options
-
-
-def _step_phrases(step: Step) -> tuple[Phrase, ...]:
-    """Return what can be said to a step: its states, its own ways to say yes, its faults."""
-    found = [Phrase("state", step.id, parse_phrase(text)) for text in step.states]
-    found.extend(Phrase("yes", step.id, parse_phrase(text)) for text in step.yes)
-    found.extend(
-        Phrase("fault", fault.name, parse_phrase(text))
-        for fault in step.faults
-        for text in fault.words
-    )
-    return tuple(found)
-
-
-# ---------------------------------------------------------------------------- reading
 
 
 def _texts(folder: str, ending: str) -> dict[str, str]:
@@ -440,7 +246,7 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         safety=safety,
         hearing=hearing,
         says=says,
-        rounding={name: _steps(rule) for name, rule in steps.items()},
+        rounding={name: steps_of(rule) for name, rule in steps.items()},
         rules=joiner.rules,
         phrases=tuple(joiner.phrases),
         answers={card: tuple(phrases) for card, phrases in joiner.answers.items()},
@@ -448,19 +254,7 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
     )
 
 
-def _steps(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:
-    found: dict[str, tuple[Fraction, Direction]] = {}
-    for unit, text in rule.items():
-        step, _, direction = text.partition(" ")
-        ways: Mapping[str, Direction] = {"up": "up", "down": "down"}
-        found[unit] = (Fraction(step), ways.get(direction, "nearest"))
-    return found
-
-
 @cache
 def library() -> Library:
     """Return the library of this installation, read once."""
     return read_library()
-
-
-__all__ = ["Command", "Fact", "Library", "Rule", "Safety", "Words", "library", "read_library"]

@@ -1,0 +1,139 @@
+"""The forms of the data files that hold words, facts, safety lines and limits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from handsfree.quantity import Kind, Reading
+
+Direction = Literal["nearest", "up", "down"]
+Exact = Annotated[Fraction, BeforeValidator(lambda text: Fraction(str(text)))]
+
+
+class _Model(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class PhraseText(_Model):
+    """A phrase, the slots that it implies, and the calculators whose last answer it follows."""
+
+    say: str
+    presets: Mapping[str, str] = Field(default_factory=dict)
+    follows: tuple[str, ...] = ()
+
+
+def _phrase_text(value: Any) -> Any:
+    if isinstance(value, str):
+        return {"say": value}
+    if isinstance(value, dict) and "presets" not in value:
+        return {
+            "say": value.get("say", ""),
+            "presets": {k: v for k, v in value.items() if k not in ("say", "follows")},
+            "follows": value.get("follows", ()),
+        }
+    return value
+
+
+Phrases = tuple[Annotated[PhraseText, BeforeValidator(_phrase_text)], ...]
+
+
+class Words(_Model):
+    """The words of one calculator; `answers` are phrases that only answer its questions."""
+
+    title: str
+    phrases: Phrases
+    answers: Phrases = ()
+    questions: Mapping[str, str] = Field(default_factory=dict)
+    options: Mapping[str, Mapping[str, tuple[str, ...]]] = Field(default_factory=dict)
+    sentences: Mapping[str, str]
+    refusals: Mapping[str, str] = Field(default_factory=dict)
+    warnings: Mapping[str, str] = Field(default_factory=dict)
+    why: Mapping[str, str] = Field(default_factory=dict)
+
+
+class Fact(_Model):
+    """A fact of a job: see `data/facts.toml`."""
+
+    question: str
+    title: str = ""
+    phrases: tuple[str, ...] = ()
+    told: str
+    words: bool = False
+    options: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
+    kind: Kind | None = None
+    unit: str = ""
+    rule: str = ""
+    low: Exact | None = None
+    high: Exact | None = None
+    per: str = ""
+    bender: bool = False
+
+    def outside(self, value: object) -> tuple[Reading, Reading] | None:
+        """Return the band of the fact where a reading lies outside it, else None."""
+        if self.low is None or self.high is None or self.kind is None:
+            return None
+        if not isinstance(value, Reading) or self.low <= value.to(self.unit).value <= self.high:
+            return None
+        return Reading(self.low, self.unit, self.kind), Reading(self.high, self.unit, self.kind)
+
+
+class Command(_Model):
+    """Something that can be said at any time."""
+
+    title: str
+    help: str
+    phrases: tuple[str, ...]
+
+
+class Stop(_Model):
+    """The stop words and what is said then."""
+
+    phrases: tuple[str, ...]
+    say: str
+    source: str
+
+
+class HandedBack(_Model):
+    """A question that is refused: why, and what instead."""
+
+    phrases: tuple[str, ...]
+    why: str
+    instead: str
+
+
+class Safety(_Model):
+    """Words that beat everything: see `data/safety.toml`."""
+
+    negations: tuple[str, ...]
+    stop: Stop
+    emergency: Mapping[str, Stop]
+    refuse: Mapping[str, HandedBack]
+
+
+class Hearing(_Model):
+    """When what was heard is acted on: see `data/hearing.toml`."""
+
+    fit: float
+    pause: float
+    slowest: float
+    quiet: float
+    margin_quiet: float
+    margin_noisy: float
+    margin_alike: float
+    doubt_asks: float
+    doubt_nothing: float
+    doubt_refused: float
+
+
+def steps_of(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:
+    """Return the step and the direction in which a rule rounds in each unit."""
+    found: dict[str, tuple[Fraction, Direction]] = {}
+    for unit, text in rule.items():
+        step, _, direction = text.partition(" ")
+        ways: Mapping[str, Direction] = {"up": "up", "down": "down"}
+        found[unit] = (Fraction(step), ways.get(direction, "nearest"))
+    return found

@@ -1,0 +1,93 @@
+"""What the conversation knows, joined: a frozen `Library`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from handsfree.calculators.card import Card, Option, Parameter
+from handsfree.errors import DataError
+from handsfree.language.grammar import (
+    Expansion,
+    Parser,
+    parse_phrase,
+)
+from handsfree.language.matching import Phrase, PhraseBook
+from handsfree.language.numbers import number_evaluators, number_terminals
+from handsfree.library.forms import Command, Direction, Fact, Hearing, Safety, Words
+from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
+from handsfree.procedures.work import Question
+from handsfree.quantity import rounded
+
+
+@dataclass(frozen=True)
+class Library:
+    """What the conversation knows."""
+
+    cards: Mapping[str, Card]
+    words: Mapping[str, Words]
+    facts: Mapping[str, Fact]
+    commands: Mapping[str, Command]
+    procedures: Mapping[str, Procedure]
+    flags: Mapping[str, Flag]
+    hazards: Mapping[str, Hazard]
+    stages: Mapping[str, Stage]
+    questions: Mapping[str, Question]
+    safety: Safety
+    hearing: Hearing
+    says: Mapping[str, str]
+    rounding: Mapping[str, Mapping[str, tuple[Fraction, Direction]]]
+    rules: Mapping[str, Expansion]
+    phrases: tuple[Phrase, ...]
+    answers: Mapping[str, tuple[Phrase, ...]]
+    broken: tuple[DataError, ...]
+
+    @cached_property
+    def parser(self) -> Parser:
+        """Return the one parser of the phrases and the number words."""
+        return Parser(self.rules, number_evaluators(), number_terminals())
+
+    @cached_property
+    def book(self) -> PhraseBook:
+        """Return the phrases, ready to be matched."""
+        return PhraseBook(self.phrases, self.parser, self.safety.negations)
+
+    @cached_property
+    def step_books(self) -> Mapping[tuple[str, str], PhraseBook]:
+        """Return what can be said to each step, by procedure and step, ready to be matched."""
+        return {
+            (procedure.id, step.id): PhraseBook(
+                _step_phrases(step), self.parser, self.safety.negations
+            )
+            for procedure in self.procedures.values()
+            for step in procedure.steps
+        }
+
+    def rounded(self, rule: str, unit: str, value: Fraction | float) -> Fraction | float:
+        """Return a value rounded as a rule of `data/rounding.toml` says for this unit."""
+        found = self.rounding[rule].get(unit)
+        return value if found is None else rounded(value, found[0], found[1])
+
+    def question(self, card: Card, parameter: Parameter | Option) -> str:
+        """Return the question that asks for a parameter: the card's own, or the fact's."""
+        own = self.words[card.id].questions.get(parameter.name)
+        return own if own is not None else self.facts[parameter.name].question
+
+    def option_words(self, card: Card, option: Option) -> Mapping[str, tuple[str, ...]]:
+        """Return the words for each choice of an option: the card's own, or the fact's."""
+        own = self.words[card.id].options.get(option.name)
+        return own if own is not None else self.facts[option.name].options
+
+
+def _step_phrases(step: Step) -> tuple[Phrase, ...]:
+    """Return what can be said to a step: its states, its own ways to say yes, its faults."""
+    found = [Phrase("state", step.id, parse_phrase(text)) for text in step.states]
+    found.extend(Phrase("yes", step.id, parse_phrase(text)) for text in step.yes)
+    found.extend(
+        Phrase("fault", fault.name, parse_phrase(text))
+        for fault in step.faults
+        for text in fault.words
+    )
+    return tuple(found)
