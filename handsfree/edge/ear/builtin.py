@@ -90,12 +90,15 @@ class BuiltInEar:
 
         `ceiling` is the log-likelihood of the likeliest sounds, whatever they are.
         """
-        found = dict.fromkeys(best_sentences(graph, frames, _FROM_LATTICE))
+        cost = graph.sentences.cost
+        found = {one: cost(one) for one in best_sentences(graph, frames, _FROM_LATTICE)}
         for sentence in list(found)[:_SWAPPED]:
             for other in neighbours([self._lexicon.words[number] for number in sentence]):
                 numbers = tuple(self._lexicon.number(word) or 0 for word in other)
-                if len(found) < _RESCORED and isfinite(graph.sentences.cost(numbers)):
-                    found[numbers] = None
+                if len(found) < _RESCORED and numbers not in found:
+                    costs = cost(numbers)
+                    if isfinite(costs):
+                        found[numbers] = costs
         sentences = list(found)
         if not sentences:
             return ()
@@ -103,11 +106,12 @@ class BuiltInEar:
         heard = [
             Alternative(
                 text=" ".join(self._lexicon.words[number] for number in sentence),
-                score=likelihood.whole - graph.sentences.cost(sentence),
-                fit=(likelihood.best - ceiling) / self._phonemes(sentence),
-                phonemes=self._phonemes(sentence),
+                score=likelihood.whole - found[sentence],
+                fit=(likelihood.best - ceiling) / phonemes,
+                phonemes=phonemes,
             )
             for sentence, likelihood in zip(sentences, sound, strict=True)
+            for phonemes in [self._phonemes(sentence)]
             if isfinite(likelihood.whole)
         ]
         return tuple(sorted(heard, key=lambda alternative: -alternative.score)[:_KEPT])
