@@ -1,0 +1,132 @@
+"""`talk` and `chat`: the main job."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import sys
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
+from handsfree.errors import DeviceError
+
+if TYPE_CHECKING:
+    from handsfree.app import Conversation
+    from handsfree.edge.journal import Journal
+
+
+def add(commands: Commands) -> None:
+    """Add `talk` and `chat`."""
+    talk = command(
+        commands, _talk, "talk", "Speak and type; the main job.", "handsfree talk --job roof-unit"
+    )
+    chat = command(commands, _chat, "chat", "Type only.", "handsfree chat --job roof-unit")
+    for either in (talk, chat):
+        either.add_argument("--job", help="the job's name (default: the last one, or today)")
+        either.add_argument("--new", action="store_true", help="begin a new job, always")
+    talk.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file here")
+    talk.add_argument("--mute", action="store_true", help="show sentences, do not say them")
+
+
+def _journal(options: argparse.Namespace) -> Journal:
+    """Return the journal of the job that is meant, opened or begun."""
+    from handsfree.app import now
+    from handsfree.edge import jobs
+
+    name: str | None = options.job
+    if name is None and not options.new:
+        latest = jobs.latest()
+        name = latest.name if latest is not None else None
+    named = name or f"{now():%Y-%m-%d %H.%M}"
+    return jobs.begun(named, now()) if options.new else jobs.open_or_create(named, now())
+
+
+def _conversation(journal: Journal) -> Conversation:
+    from handsfree.app import Conversation
+    from handsfree.edge.terminal import Terminal
+    from handsfree.library import library
+
+    screen = Terminal()
+    known = library()
+    for fault in known.broken:
+        screen.warn(f"Left out: {fault}")
+    return Conversation(known, journal, screen)
+
+
+def _typed_lines() -> Iterable[str]:
+    """Yield what is typed, line by line, with a prompt where a person types.
+
+    Bytes that are no text become marks of replacement: they are not understood, and end nothing.
+    """
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
+    prompt = "> " if sys.stdin.isatty() else ""
+    while True:
+        if prompt:
+            print(prompt, end="", flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            return
+        yield line
+
+
+def _chat(options: argparse.Namespace) -> int:
+    from handsfree.app import Loop
+
+    with _journal(options) as journal:
+        conversation = _conversation(journal)
+        conversation.open()
+        loop = Loop(conversation)
+        loop.warm_up()
+        loop.listen_to_typing(_typed_lines())
+        loop.run()
+    return ANSWERED
+
+
+def _talk(options: argparse.Namespace) -> int:
+    """Speak and type, as far as this machine can: each part that is missing is told once."""
+    from contextlib import ExitStack
+
+    from handsfree.app import Loop
+    from handsfree.cli.hearing import voice
+    from handsfree.edge.ear.sources import Microphone
+
+    with ExitStack() as stack:
+        conversation = _conversation(stack.enter_context(_journal(options)))
+        screen = conversation.screen
+        if not options.mute:
+            try:
+                speaker = voice(options.save_voice)
+            except DeviceError as error:
+                screen.warn(f"{error} I print what I say.")
+            else:
+                stack.callback(speaker.close)
+                conversation.speaker = speaker
+        loop = Loop(conversation)
+        conversation.open()
+        loop.warm_up()
+        try:
+            with Microphone():
+                pass
+        except DeviceError as error:
+            screen.warn(str(error))
+            if sys.stdin is None or sys.stdin.closed or not (sys.stdin.isatty() or _has_input()):
+                screen.warn("Nothing to type on either. Use: handsfree listen FILE.wav")
+                return DEVICE_FAILED
+        else:
+            from handsfree.edge.ear.ears import open_ears
+
+            loop.listen_to(Microphone(), open_ears())
+        loop.listen_to_typing(_typed_lines())
+        loop.run()
+    return ANSWERED
+
+
+def _has_input() -> bool:
+    """Return whether something is piped in: no terminal, but not the empty device either."""
+    import stat
+
+    mode = os.fstat(sys.stdin.fileno()).st_mode
+    return stat.S_ISFIFO(mode) or stat.S_ISREG(mode) or stat.S_ISSOCK(mode)
