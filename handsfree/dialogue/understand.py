@@ -33,6 +33,7 @@ from handsfree.dialogue.slots import (
     fact_value,
     fewest_missing,
     following,
+    is_plausible,
     request_of,
     tape,
 )
@@ -43,12 +44,13 @@ from handsfree.language.corrections import repaired
 from handsfree.language.grammar import Rule
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
+from handsfree.language.padding import unpadded
 from handsfree.language.slips import normalised
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.quantity import Reading
 
-SURE, UNSURE, GAP = 92.0, 72.0, 6.0
+SURE, UNSURE, GAP = 86.0, 55.0, 25.0
 """Likeness from which a sentence is taken, from which it is asked about, and the lead it needs."""
 MOST_WORDS = 60
 """A longer line is no request: the longest plan of a piece takes about forty words."""
@@ -96,8 +98,9 @@ def _misfit(text: str, hits: list[Hit], state: State, library: Library) -> Nothi
 def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
     """Return the meaning of a sentence that fits nothing as it stands.
 
-    Put right by the speaker in the middle, misheard in a way that is known, a request with one
-    value that can't be read, or like a sentence that is known; in this order.
+    Put right by the speaker in the middle, misheard in a way that is known, with words round it
+    that mean nothing, a request with one value that can't be read, or like a sentence that is
+    known; in this order.
     """
     repair = repaired(text)
     if repair is not None and repair.tokens != tokens:
@@ -105,13 +108,16 @@ def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Libra
         if repair.certain or isinstance(meant, Nothing):
             return meant
         return Like((" ".join(repair.tokens),))
-    put_right = normalised(tokens)
-    if put_right != tokens:
-        return understand(" ".join(put_right), state, library)
+    for put_right in (normalised(tokens), unpadded(tokens)):
+        if put_right != tokens:
+            return understand(" ".join(put_right), state, library)
+    alike = _alike(tokens, state, library)
+    if alike is not None and not isinstance(alike, Like):
+        return alike
     return (
         unreadable(tokens, state, library)
-        or _alike(tokens, state, library)
         or (Nothing() if about_the_number(text, state, library) else None)
+        or alike
         or _sounds_like(tokens, state, library)
     )
 
@@ -253,8 +259,23 @@ SLOT_RULES = (
     "temperature",
     "mass",
     "time",
+    "slope",
+    "flow",
+    "volume",
+    "mass_per_length",
     "number",
 )
+"""The rules of numbers that a sentence is compared without."""
+
+
+def _makes_sense(sentence: tuple[str, ...], state: State, library: Library) -> bool:
+    """Return whether a sentence means something now, and nothing that is out of all measure."""
+    meant = _anything(library.book.matches(sentence), state, library)
+    if isinstance(meant, Request):
+        return is_plausible(library.cards[meant.card], meant)
+    if isinstance(meant, Take):
+        return any(place[0].procedure == meant.procedure for place in state.job.parked)
+    return meant is not None
 
 
 def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
@@ -264,11 +285,12 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning |
         for found in library.book.nearest(tokens, SLOT_RULES)
         if found.phrase.kind in ("calculator", "command", "fact", *_PLAIN)
         and found.sentence != tokens
+        and _makes_sense(found.sentence, state, library)
     ]
     if not near or near[0].likeness < UNSURE:
         return None
-    lead = near[0].likeness - (near[1].likeness if len(near) > 1 else 0)
-    if near[0].likeness >= SURE and lead >= GAP:
+    rivals = [found for found in near[1:2] if near[0].likeness - found.likeness < GAP]
+    if near[0].likeness >= SURE and not rivals:
         return understand(" ".join(near[0].sentence), state, library)
-    texts = tuple(" ".join(found.sentence) for found in near[:2] if found.likeness >= UNSURE)
-    return Like(texts)
+    asked = [near[0], *(found for found in rivals if found.likeness >= UNSURE)]
+    return Like(tuple(" ".join(found.sentence) for found in asked))

@@ -1,18 +1,21 @@
 """Finding the phrase that was said: templates first, likeness only for what is left.
 
 A template matches word for word and gives its slots. Only when none does are sentences compared
-for likeness, numbers masked, and never where a word turns the meaning round (`not`, `never`):
-there a likeness of 90 % can be the opposite.
+for likeness, in any order of their words, a rare word counting more than a common one. Numbers
+are masked: they never make a likeness. Nothing is like anything where a word turns the meaning
+round (`not`, `never`): there a likeness of 90 % can be the opposite.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from itertools import islice
+from functools import cache, cached_property
+from itertools import islice, permutations
+from math import log
 from typing import Any
 
+from handsfree.language.expansions import words as words_of
 from handsfree.language.grammar import (
     Bound,
     Choice,
@@ -28,11 +31,19 @@ from handsfree.language.grammar import (
 )
 
 MASK = "#"
-TRIED = 40
-NEAREST = 3
-"""Sentences compared whole with what was said, and how many of them are given back."""
+TRIED, NEAREST = 8, 3
+"""Owners whose likest sentence is tried with the numbers put in, and how many are given back."""
 SENTENCES_EACH = 60
 """How many of a phrase's sentences are compared for likeness: enough to hold its main forms."""
+SHUFFLED = 3
+"""Numbers up to which they are also tried in another order than they were said in."""
+LETTERS, SAME_WORD, BENT = 4, 80.0, 0.95
+"""Words of so many letters are one word bent ("weight", "weigh") from this likeness of letters;
+what such a word counts beside the same word."""
+JOINTS = frozenset(("a", "an", "and", "at", "by", "in", "of", "right", "the", "to"))
+"""Words of numbers that are also words of any sentence."""
+STRANGE = 0.5
+"""What a word that no phrase holds counts, beside the rarest that one holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +92,17 @@ class Near:
     likeness: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Skeleton:
+    """A sentence of a phrase with its slots masked: its words once each, and their weight."""
+
+    text: str
+    words: tuple[str, ...]
+    masks: int
+    phrase: Phrase
+    weight: float
+
+
 def required(expansion: Expansion) -> frozenset[str]:
     """Return the words without which an expansion cannot match."""
     match expansion:
@@ -122,16 +144,112 @@ class PhraseBook:
         return hits
 
     @cached_property
-    def _skeletons(self) -> list[tuple[str, int, Phrase]]:
-        found: list[tuple[str, int, Phrase]] = []
+    def _skeletons(self) -> list[_Skeleton]:
+        found: list[_Skeleton] = []
+        for phrase, text in self._masked_sentences:
+            words = text.split()
+            own = tuple(dict.fromkeys(word for word in words if word != MASK))
+            if own:
+                weight = sum(self._weights[word] for word in own)
+                found.append(_Skeleton(text, own, words.count(MASK), phrase, weight))
+        return found
+
+    @cached_property
+    def _masked_sentences(self) -> list[tuple[Phrase, str]]:
+        found: list[tuple[Phrase, str]] = []
         for phrase in self.phrases:
             rules = dict.fromkeys(self._slot_rules(phrase.expansion), Word(MASK))
-            found.extend(
-                (" ".join(words), words.count(MASK), phrase)
-                for words in islice(sentences(phrase.expansion, rules), SENTENCES_EACH)
-                if set(words) != {MASK}
-            )
+            forms = islice(sentences(phrase.expansion, rules), SENTENCES_EACH)
+            found.extend((phrase, " ".join(words)) for words in forms)
         return found
+
+    @cached_property
+    def _weights(self) -> Mapping[str, float]:
+        """What each word tells: the more, the fewer owners use it."""
+        users: dict[str, set[tuple[str, str]]] = {}
+        for phrase, text in self._masked_sentences:
+            for word in text.split():
+                users.setdefault(word, set()).add(phrase.owner)
+        owners = len({phrase.owner for phrase in self.phrases})
+        return {word: log((owners + 1) / len(using)) for word, using in users.items()}
+
+    def nearest(self, tokens: tuple[str, ...], slot_rules: Collection[str]) -> list[Near]:
+        """Return the phrases most like what was said, the likest first, one for each owner.
+
+        A likeness is from 0 to 100. Nothing where a negation was said. The numbers are put back
+        into the sentence in the order in which they were said, or, where that means nothing, in
+        another.
+        """
+        if self.negations & set(tokens) or not tokens:
+            return []
+        masked, numbers = self._mask(tokens, slot_rules)
+        left = set(masked) - {MASK}
+        of_numbers = left & _number_words(self.parser, tuple(slot_rules))
+        best: dict[tuple[str, str], tuple[float, _Skeleton]] = {}
+        for likeness, skeleton in self._compared(left, len(numbers)):
+            if not of_numbers <= set(skeleton.words):
+                continue  # no word of a number that was said may be dropped
+            if likeness > best.get(skeleton.phrase.owner, (0.0, skeleton))[0]:
+                best[skeleton.phrase.owner] = (likeness, skeleton)
+        found: list[Near] = []
+        ranked = sorted(best.values(), key=lambda entry: -entry[0])
+        for likeness, skeleton in ranked[:TRIED]:
+            sentence = self._with_numbers(skeleton, numbers, slot_rules)
+            if sentence is not None:
+                found.append(Near(skeleton.phrase, sentence, likeness))
+        return found[:NEAREST]
+
+    def _compared(self, words: Collection[str], masks: int) -> Iterable[tuple[float, _Skeleton]]:
+        """Yield how like what was said each sentence of as many numbers is (Dice's measure)."""
+        bent = {word: self._bent(word) for word in words}
+        rarest = max(self._weights.values(), default=0.0)
+        said = 0.0
+        for known in bent.values():
+            weights = (self._weights[form] for form in known)
+            said += max(weights, default=STRANGE * rarest)
+        for skeleton in self._skeletons:
+            if skeleton.masks != masks:
+                continue
+            shared = 0.0
+            for known in bent.values():
+                counts = (known[w] * self._weights[w] for w in skeleton.words if w in known)
+                shared += max(counts, default=0.0)
+            if shared:
+                yield 200 * shared / (said + skeleton.weight), skeleton
+
+    def _bent(self, word: str) -> Mapping[str, float]:
+        """Return the words of the phrases that are this one or a form of it: how much each is."""
+        from rapidfuzz import fuzz, process  # noqa: PLC0415 - only odd sentences need it
+
+        found = {word: 1.0} if word in self._weights else {}
+        if len(word) < LETTERS:
+            return found
+        alike = process.extract(
+            word, list(self._weights), scorer=fuzz.ratio, score_cutoff=SAME_WORD, limit=None
+        )
+        for form, likeness, _ in alike:
+            if len(form) >= LETTERS and form != word:
+                found[form] = BENT * likeness / 100
+        return found
+
+    def _with_numbers(
+        self,
+        skeleton: _Skeleton,
+        numbers: list[tuple[str, ...]],
+        slot_rules: Collection[str],
+    ) -> tuple[str, ...] | None:
+        """Return the sentence with the numbers put in so that it means something, or None."""
+        orders = permutations(numbers) if len(numbers) <= SHUFFLED else (tuple(numbers),)
+        for order in orders:
+            # the place of a unit is masked like that of a number, and takes none; two numbers side
+            # by side may not run together into a third
+            sentence = _put_back(skeleton.text, order)
+            apart = self._mask(sentence, slot_rules)[1] == list(order)
+            if apart and any(
+                hit.phrase.owner == skeleton.phrase.owner for hit in self.matches(sentence)
+            ):
+                return sentence
+        return None
 
     def _slot_rules(self, expansion: Expansion) -> set[str]:
         match expansion:
@@ -143,31 +261,6 @@ class PhraseBook:
                 return self._slot_rules(part)
             case _:
                 return set()
-
-    def nearest(self, tokens: tuple[str, ...], slot_rules: Collection[str]) -> list[Near]:
-        """Return the phrases most like what was said, the likest first, one for each owner.
-
-        Nothing where a negation was said. Numbers are masked, so they never count for likeness,
-        and are put back into the sentence in the order in which they were said.
-        """
-        from rapidfuzz import fuzz, process  # noqa: PLC0415 - only odd sentences need it
-
-        if self.negations & set(tokens) or not tokens:
-            return []
-        masked, numbers = self._mask(tokens, slot_rules)
-        candidates = [entry for entry in self._skeletons if entry[1] == len(numbers)]
-        found = process.extract(
-            " ".join(masked), [text for text, _, _ in candidates], scorer=fuzz.ratio, limit=TRIED
-        )
-        best: dict[tuple[str, str], Near] = {}
-        for text, likeness, index in found:
-            phrase, sentence = candidates[index][2], _put_back(text, numbers)
-            # the place of a unit is masked like that of a number, and takes none
-            if phrase.owner not in best and self.matches(sentence):
-                best[phrase.owner] = Near(phrase, sentence, likeness)
-            if len(best) == NEAREST:
-                break
-        return list(best.values())
 
     def _mask(
         self, tokens: tuple[str, ...], slot_rules: Collection[str]
@@ -189,11 +282,18 @@ class PhraseBook:
         return masked, numbers
 
 
+@cache
+def _number_words(parser: Parser, slot_rules: tuple[str, ...]) -> frozenset[str]:
+    """Return the words that only a number or its unit has."""
+    rules = parser.rules
+    return frozenset().union(*(words_of(rules[rule], rules) for rule in slot_rules)) - JOINTS
+
+
 def _longest(parse: Parse, rules: Collection[str], start: int) -> int:
     return max((end for rule in rules for end, _ in parse.rule(rule, start)), default=start)
 
 
-def _put_back(text: str, numbers: list[tuple[str, ...]]) -> tuple[str, ...]:
+def _put_back(text: str, numbers: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
     waiting = iter(numbers)
     words: list[str] = []
     for word in text.split():

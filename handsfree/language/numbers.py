@@ -139,7 +139,6 @@ def number_terminals() -> Mapping[str, Terminal]:
         **NUMERALS,
         **{symbol_rule(kind): _symbols(kind) for kind in Kind},
         **{f"{name}_symbol": _symbol(*written[name], value=name) for name in COMPOSED},
-        "outside_symbol": _symbol("od", value="outside"),
         "by_symbol": _symbol("x"),
         "to_symbol": _symbol("-"),
         "plural_symbol": _symbol("s"),

@@ -1,11 +1,11 @@
 """Text to tokens: what was typed or heard, as the words that the grammar knows.
 
 Total: any text gives tokens, and the empty text gives none. A typed numeral (`14-1/4`, `0.63`)
-stays one token; `"` and `'` after a number become inch and foot; hyphens between words part them;
-a unit that is typed with a mark inside (`ft-lb`, `g/m`) is one token; a hyphen between two
-numbers is a `-` ("to"), one before a number is `minus`. A comma inside a number parts thousands
-(`1,000`), or is a decimal comma where a metric unit follows and leaves no doubt (`12,7 mm`);
-otherwise the token keeps it, and no number reads it.
+stays one token, and so does a count of parts (`3 eighths` is `3/8`); `"` and `'` after a number
+become inch and foot; hyphens between words part them; a unit that is typed with a mark inside
+(`ft-lb`, `g/m`) is one token; a hyphen between two numbers is a `-` ("to"), one before a number is
+`minus`. A comma inside a number parts thousands (`1,000`), or is a decimal comma where a metric
+unit follows and leaves no doubt (`12,7 mm`); otherwise the token keeps it, and no number reads it.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
+from math import gcd
 
 from handsfree.quantity import units
 
@@ -57,6 +58,11 @@ def _words() -> Mapping[str, tuple[str, ...]]:
     return {token: tuple(said.split()) for token, said in _written()["words"].items()}
 
 
+@cache
+def _parts() -> Mapping[str, int]:
+    return {name: int(parts) for name, parts in _written()["parts"].items()}
+
+
 def _either(patterns: Iterator[str]) -> str:
     return "|".join(sorted(patterns, key=len, reverse=True))
 
@@ -89,6 +95,7 @@ def _pieces() -> re.Pattern[str]:
           | (?P<thousands>(?<![0-9],)[0-9]{{1,3}}(?:,[0-9]{{3}})+(?![0-9,])(?:\.[0-9]+)?)
           | (?P<comma>(?<![0-9],)[0-9]+,[0-9]+(?![0-9,]))(?=\ ?(?:{_either(metric)})(?![a-z]))
           | (?P<doubt>(?<![0-9],)[0-9]+,[0-9]+(?![0-9,]))
+          | (?P<counted>(?<![0-9/.,-])[0-9]{{1,2}}[ -]?(?:{_either(iter(_parts()))})(?![a-z0-9]))
           | (?P<number>[0-9]*\.[0-9]+ | [0-9]+)
           | (?P<inch>(?<=[0-9])\ ?"|(?<=[0-9])\ ?'')
           | (?P<foot>(?<=[0-9])\ ?'(?![a-z]))
@@ -118,6 +125,8 @@ def _token(found: re.Match[str], line: str) -> tuple[str, ...]:
     match found.lastgroup:
         case "name":
             return _names()[text]
+        case "counted":
+            return _counted(text)
         case "thousands":
             return (text.replace(",", ""),)
         case "comma":
@@ -132,6 +141,19 @@ def _token(found: re.Match[str], line: str) -> tuple[str, ...]:
             return _hyphen(line, found.start())
         case _:
             return _words().get(text, (text,))
+
+
+def _counted(text: str) -> tuple[str, ...]:
+    """Return a count of parts (`3 eighths`, `5 16ths`) as a fraction where it is one.
+
+    "2 quarter inch nuts" are two nuts: one part's name is only taken for a fraction that can't be
+    said with fewer.
+    """
+    count, name = re.match(r"([0-9]+)[ -]?(.*)", text, re.DOTALL).groups()  # type: ignore[union-attr]  # the pattern of a piece has both
+    parts = _parts()[name]
+    if int(count) < parts and (name.endswith("s") or gcd(int(count), parts) == 1):
+        return (f"{int(count)}/{parts}",)
+    return (count, name)
 
 
 def _symbol(text: str) -> str:

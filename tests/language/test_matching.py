@@ -71,3 +71,21 @@ def test_words_without_which_a_phrase_cannot_match() -> None:
     assert required(parse_phrase("(cut it | cut that)")) == {"cut"}
     assert required(parse_phrase("done+")) == {"done"}
     assert required(parse_phrase("done*")) == frozenset()
+
+
+def test_words_in_another_order_or_form_are_alike(book: PhraseBook) -> None:
+    first = book.nearest(tokenise("at fourteen, a ninety: marked where"), SLOT_RULES)[0]
+    assert first.phrase.id == "mark"
+    assert book.matches(first.sentence), "the numbers are put where each makes sense"
+
+
+def test_numbers_put_side_by_side_do_not_run_together(book: PhraseBook) -> None:
+    # "a ninety at fifteen ninety" would be 15.90
+    assert all(
+        near.sentence != tokenise("mark a ninety at fifteen ninety")
+        for near in book.nearest(tokenise("mark ninety a ninety at fifteen"), SLOT_RULES)
+    )
+
+
+def test_no_word_of_a_number_is_dropped(book: PhraseBook) -> None:
+    assert book.nearest(tokenise("cut it at fourteen eighths"), SLOT_RULES) == []

@@ -51,6 +51,10 @@ from handsfree.language.tokens import LONGEST, tokenise
         ("145 cu. in.", ("145", "cu.in")),
         ("600 psig", ("600", "psi", "gauge")),
         ("flare & swage", ("flare", "and", "swage")),
+        ("3 eighths", ("3/8",)),
+        ("5 16ths and 7 32nds", ("5/16", "and", "7/32")),
+        ("2 quarter inch nuts", ("2", "quarter", "inch", "nuts")),
+        ("9 eighths", ("9", "eighths")),
     ],
 )
 def test_typed_forms(text: str, expected: tuple[str, ...]) -> None:

@@ -1,0 +1,86 @@
+"""What people type without having read any help: it is answered, or asked about, never passed over.
+
+`asked_plainly.tsv`: the sentence, what comes of it, and the owner that must take it. Everyday
+phrasings, collected by using the thing; no source but common practice.
+"""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from handsfree.edge.replay import Player
+from handsfree.library import Library
+
+FILE = Path(__file__).parent / "asked_plainly.tsv"
+
+
+def _rows() -> list[tuple[str, str, str]]:
+    with FILE.open(encoding="utf-8", newline="") as text:
+        rows = csv.reader(text, delimiter="\t")
+        next(rows)
+        return [(sentence, outcome, what) for sentence, outcome, what in rows]
+
+
+ROWS = _rows()
+
+
+@pytest.mark.parametrize(("sentence", "outcome", "what"), ROWS, ids=[row[0] for row in ROWS])
+def test_asked_plainly(sentence: str, outcome: str, what: str, known: Library) -> None:
+    told, _ = Player(known).hear(sentence)
+    assert (told.outcome, told.what) == (outcome, what), told.say
+
+
+@pytest.mark.parametrize(
+    ("padded", "bare"),
+    [
+        ("can you tell me the torque for half inch please", "torque for half inch"),
+        ("okay so I want to recover the gas now", "recover the gas"),
+        ("please stop", "stop"),
+        ("hey um what's 500 microns in torr thanks", "what's 500 microns in torr"),
+    ],
+)
+def test_courtesy_changes_nothing(padded: str, bare: str, known: Library) -> None:
+    with_it, _ = Player(known).hear(padded)
+    without, _ = Player(known).hear(bare)
+    assert with_it.what == without.what is not None
+    assert with_it.say == without.say
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "I don't want to recover the gas",
+        "please don't start the pressure test",
+        "never cut a tube",
+    ],
+)
+def test_courtesy_hides_no_negation(sentence: str, known: Library) -> None:
+    told, _ = Player(known).hear(sentence)
+    assert told.outcome in ("ignored", "refused")
+    assert told.at is None
+
+
+@pytest.mark.parametrize(
+    ("sentence", "never"),
+    [
+        ("fall over 20 feet at a quarter inch for every foot", "20 ft at"),
+        ("where do I mark a ninety at fifteen fifteen", "15.9"),
+        ("add 9 eighths and 5 sixteenths", "9 plus 5"),
+    ],
+)
+def test_no_part_of_a_number_is_dropped_or_joined(
+    sentence: str, never: str, known: Library
+) -> None:
+    told, _ = Player(known).hear(sentence)
+    assert not any(never in said for said in told.say), told.say
+
+
+def test_a_sentence_is_asked_about_where_it_is_only_like_one(known: Library) -> None:
+    player = Player(known)
+    told, _ = player.hear("pressure test the lines")
+    assert told.say == ["Did you mean: pressure test the line?"]
+    told, _ = player.hear("yes")
+    assert told.at == "protect/1", "the pressure test asks for protection first"
