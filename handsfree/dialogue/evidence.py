@@ -19,9 +19,10 @@ from handsfree.library import Hearing
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """Take this sentence as said."""
+    """Take this sentence as said, and as understood."""
 
     text: str
+    meaning: Meaning
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def weigh(
         < (alike if heard_for_each_other(groups[0].text, group.text) else needed)
     ]
     if not rivals:
-        return Act(groups[0].text)
+        return Act(groups[0].text, groups[0].meaning)
     meant = next(
         (
             rival
@@ -114,7 +115,7 @@ def _second_opinion(
 ) -> Act | Choose | Ignore:
     """Ask where the two ears differ, unless the second one made nothing of it."""
     if isinstance(meaning_of(second), Nothing):
-        return Act(groups[0].text)
+        return Act(groups[0].text, groups[0].meaning)
     return Choose(groups[0].text, second)
 
 

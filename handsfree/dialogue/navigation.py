@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from handsfree.dialogue import parking, requests, reworks, standing, steps, summary, walking
+from handsfree.dialogue import parking, results, reworks, standing, steps, summary, walking
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.manner import DIALS
 from handsfree.dialogue.meanings import Do
@@ -98,7 +98,7 @@ def _explain(turn: Turn, step: Step | None, name: str) -> None:
     """Give the reason: of the sum where a sum was the last thing, of the step otherwise."""
     calculated = turn.job.calculated
     if name == "why" and calculated is not None and turn.moment.sum_told:
-        requests.explain(turn, calculated)
+        results.explain(turn, calculated)
         return
     text = "" if step is None else getattr(step, name)
     if text and step is not None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
+from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.correcting import corrected, said
-from handsfree.dialogue.knowing import bender_for, known
+from handsfree.dialogue.keeping import keep_answered, write_fact
+from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import (
     Answer,
     Change,
@@ -18,15 +19,14 @@ from handsfree.dialogue.meanings import (
     Several,
     Unreadable,
 )
+from handsfree.dialogue.results import tell
 from handsfree.dialogue.slots import slot_rule
-from handsfree.dialogue.state import Job, fact_key, size_key
+from handsfree.dialogue.state import Job
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import (
-    Band,
     Filling,
     Given,
     Sentence,
-    as_written,
     plain,
     render,
     written_out,
@@ -36,7 +36,6 @@ from handsfree.language.units import Ambiguous
 from handsfree.library import Library
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
-from handsfree.reference import tables
 
 MOST_ASKED = 2
 """One question asks for at most two things."""
@@ -78,7 +77,7 @@ def handle_answer(turn: Turn, answer: Answer) -> None:
     if question is None:
         return
     card = turn.library.cards[question.what]
-    _keep_facts(turn, card, answer.slots, question)
+    keep_answered(turn, card, answer.slots, question)
     kept = {name: value for name, value in question.slots.items() if not isinstance(value, bool)}
     _go_on(turn, card, {**kept, **answer.slots}, answer.unsettled, tries=question.tries)
 
@@ -114,50 +113,6 @@ def puzzled(turn: Turn, found: Unreadable) -> None:
     turn.say_text(found.why)
     question = plain(turn.library.question(card, card.by_name[found.slot]))
     _ask(turn, card, found.slots, (found.slot,), question, tries=1)
-
-
-def _keep_facts(turn: Turn, card: Card, slots: Mapping[str, Slot], question: record.Asked) -> None:
-    """Write what was answered and holds for the whole job as facts of the job."""
-    size = slots.get("size", question.slots.get("size", turn.job.facts.get("size")))
-    for name, value in slots.items():
-        parameter = card.by_name[name]
-        if isinstance(value, tuple):
-            continue
-        if "fact" in parameter.origins:
-            write_fact(turn, name, value, size)
-        elif "bender" in parameter.origins and isinstance(size, Reading):
-            write_bender(turn, size, {name: value})
-
-
-def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None) -> None:
-    """Write a fact of the job, for this tube size where it is kept by size."""
-    fact = turn.library.facts[name]
-    per = size_key(size) if fact.per == "size" and isinstance(size, Reading) else ""
-    turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
-
-
-def refuse_outside(turn: Turn, given: Mapping[str, Slot]) -> bool:
-    """Refuse a fact that lies outside its plausible band, saying the band; return whether one did.
-
-    Nothing that was told with it is kept.
-    """
-    for name, value in given.items():
-        band = turn.library.facts[name].outside(value)
-        if band is not None and isinstance(value, Reading):
-            turn.write(record.Refused, what=name, reason="out of range", words=turn.words)
-            turn.say("value_out", value=value, low=band[0], high=band[1])
-            return True
-    return False
-
-
-def write_bender(turn: Turn, size: Reading, values: Mapping[str, Reading | str]) -> None:
-    """Write these values into the profile of the bender for a tube size; the rest of it stays."""
-    held = bender_for(size, turn.job)
-    known_before = {} if held is None else held.profile
-    new = {
-        name: value == "yes" if isinstance(value, str) else value for name, value in values.items()
-    }
-    turn.write(record.BenderSet, size=size, **{**known_before, **new})
 
 
 def _go_on(
@@ -285,120 +240,3 @@ def _refuse(turn: Turn, card: Card, refusal: Refusal, slots: Mapping[str, Slot])
             fillings[name] = str(value)
     turn.write(record.Refused, what=card.id, reason=refusal.key, words=turn.words)
     turn.say_text(words, fillings)
-
-
-def told_answers(turn: Turn, outcome: Outcome) -> dict[str, Filling]:
-    """Return the answers as they fill a sentence: rounded, and low and high also as a `band`."""
-    told: dict[str, Filling] = {**rounded_answers(turn, outcome)}
-    low, high = told.get("low"), told.get("high")
-    if isinstance(low, Reading) and isinstance(high, Reading):
-        told["band"] = Band(low, high)
-    return told
-
-
-def rounded_answers(turn: Turn, outcome: Outcome) -> dict[str, Reading | tuple[Reading, ...]]:
-    """Return the answers as they are told: rounded once each, from exact values."""
-    rules = {result.name: result.rounding for result in outcome.card.results}
-
-    def told(name: str, reading: Reading) -> Reading:
-        value = turn.library.rounded(rules[name], reading.unit, reading.value)
-        return Reading(value, reading.unit, reading.kind)
-
-    return {
-        name: tuple(told(name, one) for one in answer)
-        if isinstance(answer, tuple)
-        else told(name, answer)
-        for name, answer in outcome.answers.items()
-    }
-
-
-def fillings_of(turn: Turn, card: Card, slots: Mapping[str, Slot]) -> dict[str, Filling]:
-    """Return the inputs of a card as they are told: choices in the words of the trade."""
-    found: dict[str, Filling] = {**slots}
-    for parameter in card.parameters:
-        value = slots.get(parameter.name)
-        if isinstance(parameter, Option) and isinstance(value, str) and not parameter.units_of:
-            ways = turn.library.option_words(card, parameter).get(value)
-            found[parameter.name] = ways[0] if ways else value
-    return found
-
-
-def tell(turn: Turn, outcome: Outcome) -> None:
-    """Write a calculator's outcome into the record, and say it."""
-    card = outcome.card
-    words = turn.library.words[card.id]
-    turn.write(
-        record.Calculated,
-        calculator=card.id,
-        words=turn.words,
-        inputs=dict(outcome.inputs),
-        answers=dict(outcome.answers),
-        sentence=outcome.sentence,
-        sources=outcome.sources,
-        warnings=outcome.warnings,
-    )
-    _keep_in_profile(turn, outcome)
-    told = told_answers(turn, outcome)
-    fillings = {**fillings_of(turn, card, outcome.inputs), **outcome.words, **told}
-    for warning in outcome.warnings:
-        turn.say_text(words.warnings[warning], fillings)
-    turn.say_text(words.sentences[outcome.sentence], fillings)
-    last = list(told.values())
-    if last:
-        turn.number(as_written(last[-1]))
-
-
-def drawing(turn: Turn) -> str:
-    """Return the drawing of what was calculated in this turn as lines of text, or nothing."""
-    calculated = turn.calculated
-    if calculated is None:
-        return ""
-    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
-    sketch = turn.library.cards[calculated.calculator].drawn(inputs)
-    return "" if sketch is None else sketch.tape()
-
-
-def _keep_in_profile(turn: Turn, outcome: Outcome) -> None:
-    """Write what was measured of a bender into its profile, and say so.
-
-    A radius that is known already is that on the tool, and beats a measured one.
-    """
-    size = outcome.inputs.get("size", turn.job.facts.get("size"))
-    if not isinstance(size, Reading):
-        return
-    held = bender_for(size, turn.job)
-    profile = {} if held is None else held.profile
-    kept = {
-        result.name: answer
-        for result in outcome.card.results
-        for answer in [outcome.answers.get(result.name)]
-        if isinstance(answer, Reading)
-        and (result.keeps == "always" or (result.keeps and result.name not in profile))
-    }
-    if kept:
-        write_bender(turn, size, kept)
-        turn.say("bender_kept", size=size)
-
-
-def _says_of(sources: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the spoken names of sources, each once."""
-    return tuple(dict.fromkeys(tables.sources()[name].say for name in sources))
-
-
-def explain(turn: Turn, calculated: record.Calculated) -> None:
-    """Say the sum behind the last answer: its formula in words, with the numbers put in."""
-    card = turn.library.cards[calculated.calculator]
-    words = turn.library.words[card.id]
-    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
-    outcome = card.run(inputs)
-    template = words.why.get(outcome.sentence) or words.why.get("formula")
-    if template is None:
-        turn.say("no_why")
-        return
-    fillings = {
-        **fillings_of(turn, card, inputs),
-        **outcome.words,
-        **told_answers(turn, outcome),
-    }
-    turn.say("sum_source", sources=", ".join(_says_of(outcome.sources)))
-    turn.say_text(template, fillings)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from handsfree.calculators.card import Slot
-from handsfree.dialogue import parking, places, requests, reworks, standing, values
+from handsfree.dialogue import keeping, parking, places, reworks, standing, values
 from handsfree.dialogue.meanings import Answer
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import await_phase, close, fillings, prompt, said_time
@@ -73,7 +73,7 @@ def begin_answered(turn: Turn, answer: Answer) -> None:
         return
     for name, held in answer.slots.items():
         if isinstance(held, Reading | str):
-            requests.write_fact(turn, name, held)
+            keeping.write_fact(turn, name, held)
     begin(turn, turn.library.procedures[question.what.removeprefix("procedure:")])
 
 
@@ -198,11 +198,11 @@ def stated(turn: Turn, step: Step) -> None:
 
 def fact(turn: Turn, step: Step, given: Mapping[str, Slot]) -> None:
     """Take the fact that a step asks for, where it is plausible."""
-    if requests.refuse_outside(turn, given):
+    if keeping.refuse_outside(turn, given):
         return
     for name, held in given.items():
         if isinstance(held, Reading | str):
-            requests.write_fact(turn, name, held, turn.job.fact("size"))
+            keeping.write_fact(turn, name, held, turn.job.fact("size"))
     close(turn, step, "fact")
 
 

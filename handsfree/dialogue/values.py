@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from handsfree.calculators.card import Slot
-from handsfree.dialogue import requests, reworks
+from handsfree.dialogue import keeping, results, reworks
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Value
 from handsfree.dialogue.turn import Turn
@@ -100,14 +100,14 @@ def judge(turn: Turn, step: Step, held: record.Value) -> tuple[str, dict[str, Fi
     if card.missing(slots):
         return nothing
     said = turn.library.words[card.id]
-    fillings = requests.fillings_of(turn, card, slots)
+    fillings = results.fillings_of(turn, card, slots)
     try:
         if card.guard is not None:
             card.guard(slots)
         outcome = card.run(slots)
     except Refusal as refusal:
         return said.refusals[refusal.key], fillings, refusal.key
-    fillings |= requests.told_answers(turn, outcome)
+    fillings |= results.told_answers(turn, outcome)
     return said.sentences[outcome.sentence], fillings, outcome.sentence
 
 
@@ -127,7 +127,7 @@ def confirm(turn: Turn, step: Step) -> None:
         confirmed=turn.words,
     )
     if asked.fact and isinstance(pending, Reading | str):
-        requests.write_fact(turn, asked.fact, pending, turn.job.fact("size"))
+        keeping.write_fact(turn, asked.fact, pending, turn.job.fact("size"))
     *_, verdict = judge(turn, step, pending)
     shown = asked.fault_sentences.get(verdict)
     for one in step.faults:

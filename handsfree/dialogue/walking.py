@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from handsfree.calculators.card import Slot
-from handsfree.dialogue import places, requests, standing, summary
+from handsfree.dialogue import keeping, places, results, standing, summary
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.turn import Turn
@@ -91,7 +91,7 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
                 outcome = card.run(slots)
             except (Refusal, WrongKind):
                 continue
-            told = requests.rounded_answers(turn, outcome)
+            told = results.rounded_answers(turn, outcome)
             answers = [one for a in number.answers if isinstance(one := told[a], Reading)]
             found[name] = answers[0] if len(answers) == 1 else Band(answers[0], answers[-1])
     return found
@@ -177,7 +177,7 @@ def _hand_over(turn: Turn, step: Step) -> None:
             held = turn.job.values.get(f"{turn.job.place[-2].procedure}/{given[1:-1]}")
             value = None if held is None else held.value
         if isinstance(value, Reading | str) and turn.job.fact(name) != value:
-            requests.write_fact(turn, name, value, turn.job.fact("size"))
+            keeping.write_fact(turn, name, value, turn.job.fact("size"))
 
 
 def finish(turn: Turn) -> None:

@@ -1,0 +1,58 @@
+"""What is kept of what was said: facts of the job, and the profile of a bender."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from handsfree.calculators.card import Card, Slot
+from handsfree.dialogue.knowing import bender_for
+from handsfree.dialogue.state import fact_key, size_key
+from handsfree.dialogue.turn import Turn
+from handsfree.quantity import Reading
+from handsfree.record import entries as record
+
+
+def keep_answered(
+    turn: Turn, card: Card, slots: Mapping[str, Slot], question: record.Asked
+) -> None:
+    """Write what was answered and holds for the whole job as facts of the job."""
+    size = slots.get("size", question.slots.get("size", turn.job.facts.get("size")))
+    for name, value in slots.items():
+        parameter = card.by_name[name]
+        if isinstance(value, tuple):
+            continue
+        if "fact" in parameter.origins:
+            write_fact(turn, name, value, size)
+        elif "bender" in parameter.origins and isinstance(size, Reading):
+            write_bender(turn, size, {name: value})
+
+
+def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None) -> None:
+    """Write a fact of the job, for this tube size where it is kept by size."""
+    fact = turn.library.facts[name]
+    per = size_key(size) if fact.per == "size" and isinstance(size, Reading) else ""
+    turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
+
+
+def refuse_outside(turn: Turn, given: Mapping[str, Slot]) -> bool:
+    """Refuse a fact that lies outside its plausible band, saying the band; return whether one did.
+
+    Nothing that was told with it is kept.
+    """
+    for name, value in given.items():
+        band = turn.library.facts[name].outside(value)
+        if band is not None and isinstance(value, Reading):
+            turn.write(record.Refused, what=name, reason="out of range", words=turn.words)
+            turn.say("value_out", value=value, low=band[0], high=band[1])
+            return True
+    return False
+
+
+def write_bender(turn: Turn, size: Reading, values: Mapping[str, Reading | str]) -> None:
+    """Write these values into the profile of the bender for a tube size; the rest of it stays."""
+    held = bender_for(size, turn.job)
+    known_before = {} if held is None else held.profile
+    new = {
+        name: value == "yes" if isinstance(value, str) else value for name, value in values.items()
+    }
+    turn.write(record.BenderSet, size=size, **{**known_before, **new})
