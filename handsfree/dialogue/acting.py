@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from handsfree.dialogue import (
+    batch,
     keeping,
     navigation,
     parking,
@@ -17,16 +18,20 @@ from handsfree.dialogue import (
     reworks,
     standing,
     steps,
+    together,
     values,
     walking,
 )
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.meanings import (
     Answer,
+    Batch,
     Begin,
+    By,
     Change,
     Danger,
     Do,
+    DoneWith,
     Facts,
     Faulty,
     HandBack,
@@ -66,13 +71,19 @@ def ask_between(turn: Turn, first: str, second: str) -> None:
     turn.say_text(question)
 
 
-def act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912, PLR0915 - one arm for each meaning
-    """Do what a meaning asks for, in the state in which the turn stands."""
+def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: C901, PLR0912, PLR0915 - one arm for each meaning
+    """Do what a meaning asks for, in the state in which the turn stands.
+
+    `named` tells that who speaks has said their name.
+    """
     step = step_in_hand(turn.state, turn.library)
     if not isinstance(meaning, Danger):
         standing.expire(turn)
     if _answers_the_step(meaning) and standing.missing(turn) is not None:
         walking.prompt(turn)
+        return
+    if turn.job.stopped and _moves(meaning):
+        turn.say("still_stopped")
         return
     explaining = isinstance(meaning, Do) and meaning.name in ("why", "repeat", "number_again")
     if not explaining:
@@ -87,12 +98,21 @@ def act(turn: Turn, meaning: Meaning) -> None:  # noqa: C901, PLR0912, PLR0915 -
             handed = turn.library.safety.refuse[name]
             turn.write(record.Refused, what=name, reason=handed.why, words=turn.words)
             turn.say_text(f"{handed.why} {handed.instead}")
+        case Do("done" | "loose_done") if not named and together.which_work(turn):
+            pass
         case Do():
             navigation.handle(turn, meaning)
         case Request():
             requests.handle(turn, meaning)
         case Begin(procedure):
             steps.begin(turn, turn.library.procedures[procedure])
+        case Batch(procedure):
+            batch.batch(turn, procedure)
+        case DoneWith(procedure):
+            together.done_with(turn, procedure)
+        case By(name, text):
+            together.speaks(turn, name)
+            act(turn, understand(text, turn.state, turn.library), named=True)
         case Take(procedure):
             parking.take(turn, turn.library.procedures[procedure])
         case Tell(name):
@@ -160,7 +180,7 @@ def _puzzled(turn: Turn) -> None:
 def _danger(turn: Turn, name: str) -> None:
     """Stop at once; nothing is asked, timers run on."""
     turn.hush()
-    turn.write(record.Noted, text=f"stop: {turn.words}")
+    turn.write(record.Stopped, danger=name, words=turn.words)
     safety = turn.library.safety
     turn.say_text(safety.stop.say, urgent=True)
     if name in safety.emergency:
@@ -171,7 +191,14 @@ def _answers_the_step(meaning: Meaning) -> bool:
     """Return whether a meaning would act on the step in hand."""
     if isinstance(meaning, Do):
         return meaning.name in navigation.STEP_COMMANDS
-    return isinstance(meaning, Stated | Faulty | Value | Known | Named | Reason)
+    return isinstance(meaning, Stated | DoneWith | Faulty | Value | Known | Named | Reason)
+
+
+def _moves(meaning: Meaning) -> bool:
+    """Return whether a meaning would take the work on; after a stop that waits for a word."""
+    moving = isinstance(meaning, Begin | Take | Batch | StageDone)
+    undoing = isinstance(meaning, Do) and meaning.name in ("undo", "redo")
+    return moving or undoing or _answers_the_step(meaning)
 
 
 def _over(turn: Turn, flag: str) -> None:

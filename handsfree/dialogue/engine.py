@@ -9,7 +9,7 @@ sentences on a `Turn`; the entries are the only way in which the job changes.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import assert_never
 
 from handsfree.dialogue import (
@@ -109,6 +109,11 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
         library.hearing,
     ):
         case Act(text, meaning):
+            if isinstance(meaning, Do) and meaning.name in DONE:
+                said = state.moment.done_at
+                state = replace(state, moment=replace(state.moment, done_at=heard.at))
+                if said is not None and heard.at - said < ONE_DONE:
+                    return state, ()
             return _take(state, text, meaning, heard.at, library)
         case Choose(first, second):
             turn = Turn(state, library, heard.at, first)
@@ -140,6 +145,9 @@ def _heard_as(text: str, heard: Heard, state: State, library: Library) -> Meanin
 
 MOST_KEPT = 500
 """How many letters of a sentence are kept."""
+DONE = ("done", "loose_done")
+ONE_DONE = timedelta(seconds=2)
+"""Two "done" within this time are one. Common practice, no source."""
 UNASKED = ("yes", "no", "loose_done")
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import exp, log
 
 from handsfree.dialogue.events import Alternative, Heard
-from handsfree.dialogue.meanings import Meaning, Nothing
+from handsfree.dialogue.meanings import Danger, Meaning, Nothing
 from handsfree.language.confusables import heard_for_each_other
 from handsfree.library import Hearing
 
@@ -86,6 +86,8 @@ def weigh(
     groups.sort(key=lambda group: -group.score)
     if not groups or isinstance(groups[0].meaning, Nothing) or groups[0].fit < limits.fit:
         return Ignore()
+    if isinstance(groups[0].meaning, Danger):
+        return Act(groups[0].text, groups[0].meaning)  # a false stop costs one "carry on"
     if heard.second is not None and meaning_of(heard.second) != groups[0].meaning:
         return _second_opinion(heard.second, meaning_of, groups)
     noisy = heard.signal_to_noise is not None and heard.signal_to_noise < limits.quiet
@@ -97,6 +99,9 @@ def weigh(
         if groups[0].score - group.score
         < (alike if heard_for_each_other(groups[0].text, group.text) else needed)
     ]
+    alarm = next((one for one in rivals if isinstance(one.meaning, Danger)), None)
+    if alarm is not None and alarm.fit >= limits.fit:
+        return Act(alarm.text, alarm.meaning)
     if not rivals:
         return Act(groups[0].text, groups[0].meaning)
     meant = next(

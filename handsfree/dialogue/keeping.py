@@ -31,6 +31,8 @@ def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None)
     """Write a fact of the job, for this tube size where it is kept by size."""
     fact = turn.library.facts[name]
     per = size_key(size) if fact.per == "size" and isinstance(size, Reading) else ""
+    if fact.per == "worker":
+        per = turn.job.worker
     turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
 
 

@@ -62,6 +62,28 @@ class Take:
 
 
 @dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything up to the end of a procedure is told to be done."""
+
+    procedure: str
+
+
+@dataclass(frozen=True, slots=True)
+class DoneWith:
+    """A step is done, and the work it belongs to is named."""
+
+    procedure: str
+
+
+@dataclass(frozen=True, slots=True)
+class By:
+    """Who speaks says their name first; the rest is understood in their own work."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Tell:
     """A question that has a fixed answer in words."""
 
@@ -193,6 +215,9 @@ Meaning = (
     | Request
     | Begin
     | Take
+    | Batch
+    | DoneWith
+    | By
     | Tell
     | Over
     | StageDone

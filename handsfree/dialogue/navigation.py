@@ -136,9 +136,30 @@ def _undo(turn: Turn) -> None:
     )
     for flag in turn.library.procedures[procedure].by_id[step].sets:
         standing.end(turn, flag, "undone")
+    read = [turn.job.values[name] for name in stale]
     turn.write(record.Reopened, procedure=procedure, step=step, stale=stale, place=place)
     title = _title(turn, turn.library.procedures[procedure].by_id[step])
     turn.say("undone", title=title)
+    if read:
+        told = ", ".join(f"{one.name.replace('_', ' ')} {as_written(one.value)}" for one in read)
+        turn.say("no_longer", values=told)
+    walking.prompt(turn)
+
+
+def _redo(turn: Turn) -> None:
+    """Close again what was opened again; words that were said for safety are said anew."""
+    if not turn.job.reopened:
+        turn.say("nothing_to_redo")
+        return
+    undone = turn.job.reopened[-1]
+    step = turn.library.procedures[undone.procedure].by_id[undone.step]
+    if step.kind == "stated" or step.sets or step.clears:
+        turn.say("say_it_again")
+        walking.prompt(turn)
+        return
+    title = _title(turn, step)
+    turn.write(record.Redone, procedure=undone.procedure, step=step.id, place=undone.was)
+    turn.say("redone", title=title)
     walking.prompt(turn)
 
 
@@ -254,6 +275,7 @@ _COMMANDS: Mapping[str, Callable[[Turn, Step | None, Do], None]] = {
     "good": lambda turn, step, command: _explain(turn, step, command.name),
     "tools": lambda turn, step, _: _tools(turn, step),
     "undo": lambda turn, _, __: _undo(turn),
+    "redo": lambda turn, _, __: _redo(turn),
     "back": lambda turn, _, __: _back(turn),
     "pause": lambda turn, _, __: _pause(turn),
     "resume": lambda turn, step, _: _resume(turn, step),

@@ -8,6 +8,7 @@ from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import prompt
 from handsfree.procedures.model import Procedure, split_target
 from handsfree.record import entries as record
+from handsfree.record.entries import Place
 
 MOST_PARKED = 2
 
@@ -50,9 +51,16 @@ def take(turn: Turn, procedure: Procedure) -> None:
         in_hand = procedure.id in {frame.procedure for frame in turn.job.place}
         turn.say("in_hand" if in_hand else "not_parked", procedure=procedure.title)
         return
-    root, held = wanted[0][0].procedure, places.resting(turn.job.place)
+    held = turn.job.place
+    swap(turn, wanted[0])
+    if held:
+        turn.say("parked_now", procedure=turn.library.procedures[held[0].procedure].title)
+    prompt(turn)
+
+
+def swap(turn: Turn, wanted: Place) -> None:
+    """Put parked work in hand, and park what was in hand in its stead."""
+    held = places.resting(turn.job.place)
     if held:
         turn.write(record.ProcedureParked, procedure=held[0].procedure, place=held)
-        turn.say("parked_now", procedure=turn.library.procedures[held[0].procedure].title)
-    turn.write(record.ProcedureTaken, procedure=root, place=wanted[0])
-    prompt(turn)
+    turn.write(record.ProcedureTaken, procedure=wanted[0].procedure, place=wanted)

@@ -15,6 +15,8 @@ TRAIL = 10
 """How many steps can be opened again, one after the other."""
 
 
+PROCEDURE = "procedure:"
+"""How a question begins that asks for a fact which a procedure needs first."""
 HEARD = "heard"
 """What a question is about that asks which of two sentences or readings was meant."""
 
@@ -23,12 +25,28 @@ STAYS_OPEN = timedelta(minutes=2)
 """How long a question waits while another one is asked. Common practice, no source."""
 
 
+MOST_OPEN = 3
+"""How many unfinished questions are kept; the oldest is let go for a fourth."""
+
+
+@dataclass(frozen=True)
+class Undone:
+    """A step that was opened again: where the work stood before, and what was read there."""
+
+    procedure: str
+    step: str
+    place: Place
+    was: Place
+    values: Mapping[str, record.ValueRead]
+
+
 @dataclass(frozen=True)
 class Job:
     """A job as its record tells it. `fold` is the only thing that changes one."""
 
     name: str = ""
     worker: str = ""
+    workers: tuple[str, ...] = ()
     entries: int = 0
     facts: Mapping[str, Value] = field(default_factory=dict)
     benders: Mapping[str, record.BenderSet] = field(default_factory=dict)
@@ -44,19 +62,36 @@ class Job:
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)
     passes: Mapping[str, int] = field(default_factory=dict)
     joints: int = 0
-    question: record.Asked | None = None
-    beneath: record.Asked | None = None
+    reopened: tuple[Undone, ...] = ()
+    owners: Mapping[str, str] = field(default_factory=dict)
+    questions: tuple[record.Asked, ...] = ()
     timers: Mapping[str, record.TimerStarted] = field(default_factory=dict)
-    settings: Mapping[str, int] = field(default_factory=dict)
+    settings_of: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     calculated: record.Calculated | None = None
     calculated_at: int = 0
     sums: dict[str, record.Calculated] = field(default_factory=dict)
     paused: bool = False
+    stopped: bool = False
     last: datetime | None = None
 
     def fact(self, name: str, per: str = "") -> Value | None:
         """Return a fact of the job; `per` is the value that it is kept for, as written."""
         return self.facts.get(fact_key(name, per))
+
+    @property
+    def question(self) -> record.Asked | None:
+        """Return the question that the next answer is for: the one asked last, or None."""
+        return self.questions[-1] if self.questions else None
+
+    @property
+    def settings(self) -> Mapping[str, int]:
+        """Return how the tool speaks to who is speaking: each person has their own dials."""
+        return self.settings_of.get(self.worker, {})
+
+    @property
+    def mode(self) -> Value | None:
+        """Return how much is said to who is speaking: their own mode, or that of the job."""
+        return self.fact("mode", self.worker) or self.fact("mode")
 
 
 def fact_key(name: str, per: str = "") -> str:
@@ -85,6 +120,7 @@ class Moment:
     insisted: int = 0
     announced: tuple[str, ...] = ()
     held: bool = False
+    done_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -100,22 +136,22 @@ def _answered(job: Job, entry: record.Calculated) -> Job:
     sums[entry.calculator] = entry  # the latest stands last
     return replace(
         job,
-        question=_still_open(job, entry),
-        beneath=None,
+        questions=_still_open(job, entry),
         calculated=entry,
         calculated_at=job.entries,
         sums=sums,
     )
 
 
-def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for each kind of entry
+def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one arm for each kind of entry
     """Return the job after an entry."""
     job = replace(job, entries=job.entries + 1, last=entry.at)
     match entry:
         case record.JobOpened():
             return replace(job, name=entry.job)
         case record.WorkerNamed():
-            return replace(job, worker=entry.name)
+            workers = tuple(dict.fromkeys((*job.workers, entry.name)))
+            return replace(job, worker=entry.name, workers=workers)
         case record.FactSet():
             left_open = tuple(name for name in job.open_facts if name != entry.name.split()[0])
             facts = {**job.facts, entry.name: entry.value}
@@ -131,14 +167,22 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             return replace(job, flags=left)
         case record.ProcedureStarted():
             return replace(
-                job, place=entry.place, pending=None, question=None, beneath=None, trail=()
+                job,
+                place=entry.place,
+                pending=None,
+                questions=(),
+                trail=(),
+                reopened=(),
+                owners={entry.place[0].procedure: entry.worker, **job.owners},
             )
         case record.StepClosed():
             trail = (*job.trail, (entry.procedure, entry.step, job.place))[-TRAIL:]
             skipped = job.skipped
             if entry.how == "skipped":
                 skipped = (*skipped, (entry.procedure, entry.step, entry.reason))
-            return replace(job, place=entry.place, pending=None, trail=trail, skipped=skipped)
+            return replace(
+                job, place=entry.place, pending=None, trail=trail, skipped=skipped, reopened=()
+            )
         case record.StageClosed():
             return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
         case record.StepAwaits():
@@ -148,37 +192,49 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
             return replace(job, values={**job.values, name: entry})
         case record.Reworked():
             passes = {**job.passes, rework_key(entry.place): entry.passes}
-            return replace(job, place=entry.place, pending=None, passes=passes, trail=())
-        case record.Reopened():
-            values = {k: v for k, v in job.values.items() if k not in entry.stale}
             return replace(
-                job, place=entry.place, pending=None, trail=job.trail[:-1], values=values
+                job, place=entry.place, pending=None, passes=passes, trail=(), reopened=()
             )
+        case record.Reopened():
+            return _reopened(job, entry)
+        case record.Redone():
+            return _redone(job, entry)
         case record.ProcedureEnded():
             trail = () if not entry.place else job.trail
             complete = job.complete
             if entry.complete:
                 complete = {**complete, entry.procedure: complete.get(entry.procedure, 0) + 1}
-            return replace(job, place=entry.place, pending=None, trail=trail, complete=complete)
+            owners = job.owners
+            if not entry.place:
+                owners = {name: who for name, who in owners.items() if name != _root(job.place)}
+            return replace(
+                job,
+                place=entry.place,
+                pending=None,
+                trail=trail,
+                complete=complete,
+                reopened=job.reopened if entry.place else (),
+                owners=owners,
+            )
         case record.ProcedureParked():
             parked = (*job.parked, entry.place)
-            return replace(job, place=(), parked=parked, pending=None, trail=())
+            return replace(job, place=(), parked=parked, pending=None, trail=(), reopened=())
         case record.ProcedureTaken():
             rest = tuple(one for one in job.parked if one[0].procedure != entry.procedure)
-            return replace(job, place=entry.place, parked=rest, pending=None, trail=())
+            return replace(job, place=entry.place, parked=rest, pending=None, trail=(), reopened=())
         case record.JointMade():
             values = {name: read for name, read in job.values.items() if name not in entry.read}
             return replace(job, joints=entry.number, passes={}, values=values)
         case record.Asked():
-            held = job.question if entry.what == HEARD else None
-            beneath = job.beneath if held is not None and held.what == HEARD else held
-            return replace(job, question=entry, beneath=beneath)
+            return replace(job, questions=_asked(job, entry))
         case record.AskedDropped():
-            return replace(job, question=job.beneath, beneath=None)
+            return replace(job, questions=job.questions[:-1])
         case record.Calculated():
             return _answered(job, entry)
         case record.Refused():
-            return replace(job, question=None, beneath=None)
+            about = (HEARD, entry.what, f"{PROCEDURE}{entry.what}")
+            kept = tuple(one for one in job.questions if one.what not in about)
+            return replace(job, questions=kept)
         case record.TimerStarted():
             return replace(job, timers={**job.timers, entry.name: entry})
         case record.TimerEnded():
@@ -186,22 +242,68 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912 - one arm for ea
         case record.Paused():
             return replace(job, paused=True)
         case record.Resumed():
-            return replace(job, paused=False)
+            return replace(job, paused=False, stopped=False)
+        case record.Stopped():
+            return replace(job, paused=False, stopped=True)
         case record.SettingChanged():
-            return replace(job, settings=turned(job.settings, entry.value))
+            dials = {**job.settings_of, job.worker: turned(job.settings, entry.value)}
+            return replace(job, settings_of=dials)
         case record.Corrected() | record.Noted():
             return job
 
 
-def _still_open(job: Job, answered: record.Calculated) -> record.Asked | None:
-    """Return the question that stays open when another one was asked and answered in between.
+def _asked(job: Job, entry: record.Asked) -> tuple[record.Asked, ...]:
+    """Return the open questions with a new one on top.
+
+    Which of two was meant is settled before anything else is asked, and the same request asked
+    again takes its own place, so neither is kept twice.
+    """
+    below = tuple(one for one in job.questions if one.what not in (HEARD, entry.what))
+    return (*below, entry)[-MOST_OPEN:]
+
+
+def _still_open(job: Job, answered: record.Calculated) -> tuple[record.Asked, ...]:
+    """Return the questions that stay open when another one was asked and answered in between.
 
     "What's three hundred mil in inches" may be asked to answer "how far from the end?".
     """
-    for question in (job.question, job.beneath):
-        if question is not None and question.what not in (HEARD, answered.calculator):
-            return question if answered.at - question.at < STAYS_OPEN else None
-    return None
+    return tuple(
+        question
+        for question in job.questions
+        if question.what not in (HEARD, answered.calculator)
+        and answered.at - question.at < STAYS_OPEN
+    )
+
+
+def _root(place: Place) -> str:
+    return place[0].procedure if place else ""
+
+
+def _reopened(job: Job, entry: record.Reopened) -> Job:
+    stale = {name: read for name, read in job.values.items() if name in entry.stale}
+    values = {name: read for name, read in job.values.items() if name not in entry.stale}
+    undone = Undone(entry.procedure, entry.step, entry.place, job.place, stale)
+    return replace(
+        job,
+        place=entry.place,
+        pending=None,
+        trail=job.trail[:-1],
+        values=values,
+        reopened=(*job.reopened, undone)[-TRAIL:],
+    )
+
+
+def _redone(job: Job, entry: record.Redone) -> Job:
+    undone = job.reopened[-1]
+    trail = (*job.trail, (entry.procedure, entry.step, undone.place))[-TRAIL:]
+    return replace(
+        job,
+        place=entry.place,
+        pending=None,
+        trail=trail,
+        values={**job.values, **undone.values},
+        reopened=job.reopened[:-1],
+    )
 
 
 def rework_key(place: Place) -> str:

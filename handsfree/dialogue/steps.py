@@ -125,7 +125,7 @@ def done(turn: Turn, step: Step, *, loose: bool) -> None:
         _action_done(turn, step)
     elif step.kind == "seen":
         await_phase(turn, step, "check")
-        if step.good and turn.job.facts.get("mode") == "apprentice":
+        if step.good and turn.job.mode == "apprentice":
             turn.say_text(step.good, fillings(turn, step))
         turn.say_text(step.check, fillings(turn, step))
     elif step.kind == "value":
@@ -140,7 +140,7 @@ def done(turn: Turn, step: Step, *, loose: bool) -> None:
 
 def _action_done(turn: Turn, step: Step) -> None:
     """Close an action; an apprentice is asked for what good looks like, on the first joints."""
-    apprentice = turn.job.facts.get("mode") == "apprentice"
+    apprentice = turn.job.mode == "apprentice"
     asked = apprentice and bool(step.good) and turn.job.joints < FIRST_JOINTS
     if not asked or turn.job.place[-1].phase == "check":
         close(turn, step, "done")

@@ -11,9 +11,12 @@ from collections.abc import Callable, Mapping
 from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
 from handsfree.dialogue.meanings import (
+    Batch,
     Begin,
+    By,
     Danger,
     Do,
+    DoneWith,
     Facts,
     HandBack,
     Like,
@@ -67,6 +70,8 @@ def understand(text: str, state: State, library: Library) -> Meaning:
             return Danger(hit.phrase.id)
     if state.job.paused:
         return _paused(hits)
+    if tokens[0].capitalize() in state.job.workers and len(tokens) > 1:
+        return By(tokens[0].capitalize(), " ".join(tokens[1:]))
     reason = _reason(text, hits, state)
     if reason is not None:
         return reason
@@ -176,6 +181,8 @@ def _anything(hits: list[Hit], state: State, library: Library) -> Meaning | None
 _PLAIN: Mapping[str, Callable[[str], Meaning]] = {
     "procedure": Begin,
     "take": Take,
+    "batch": Batch,
+    "done with": DoneWith,
     "answer": Tell,
     "off": Over,
     "stage": StageDone,
@@ -284,6 +291,7 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning |
         found
         for found in library.book.nearest(tokens, SLOT_RULES)
         if found.phrase.kind in ("calculator", "command", "fact", *_PLAIN)
+        and found.phrase.kind not in ("batch", "done with")  # likeness closes no step
         and found.sentence != tokens
         and _makes_sense(found.sentence, state, library)
     ]

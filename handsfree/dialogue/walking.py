@@ -26,7 +26,7 @@ def prompt(turn: Turn) -> None:
         step = step_in_hand(turn.state, turn.library)
         if step is None:
             return
-        if not _applies(turn, step):
+        if not applies(turn, step):
             _move(turn, step, turn.library.procedures[turn.job.place[-1].procedure].after(step))
             continue
         if step.kind == "halt":
@@ -51,7 +51,8 @@ def _halt(turn: Turn, step: Step) -> None:
     turn.write(record.ProcedureEnded, procedure=here, complete=False, place=())
 
 
-def _applies(turn: Turn, step: Step) -> bool:
+def applies(turn: Turn, step: Step) -> bool:
+    """Return whether a step is one for this job, by its facts."""
     return all(turn.job.fact(name) == value for name, value in step.only_if.items())
 
 
@@ -99,7 +100,7 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
 
 def _say_step(turn: Turn, step: Step) -> None:
     values = fillings(turn, step)
-    short = turn.job.facts.get("mode") == "technician"
+    short = turn.job.mode == "technician"
     if step.caution:
         turn.say_text(step.caution, values)
     said = step.title if short and step.title and step.kind != "stated" else step.say

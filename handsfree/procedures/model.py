@@ -157,8 +157,8 @@ class Procedure(_Model):
 
     `needs` are states of the work that must hold, `without` those that must not; `before` are
     procedures done first on the same end of tube; `facts` are asked before the first step.
-    `third` is said on the third pass. What is read in a `part_of_joint` procedure belongs to the
-    joint in hand, and goes into its entry.
+    `did` are ways to say that all of it is done already. `third` is said on the third pass. What
+    is read in a `part_of_joint` procedure belongs to the joint in hand, and goes into its entry.
     """
 
     id: str
@@ -166,6 +166,7 @@ class Procedure(_Model):
     goal: str
     names: tuple[str, ...]
     phrases: tuple[str, ...] = ()
+    did: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
     without: tuple[str, ...] = ()

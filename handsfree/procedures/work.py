@@ -64,6 +64,10 @@ class Work:
             yield "procedure", name, procedure.phrases, f"{name}.toml"
             back = tuple(f"back to [the] {known}" for known in procedure.names)
             yield "take", name, back, f"{name}.toml"
+            upto = tuple(f"[all] done [up | down] to [the] {known}" for known in procedure.names)
+            yield "batch", name, (*upto, *procedure.did), f"{name}.toml"
+            named = tuple(f"done with [the] {known}" for known in procedure.names)
+            yield "done with", name, named, f"{name}.toml"
         for name, flag in self.shared.flags.items():
             yield "off", name, flag.off, "flags.toml"
         for name, stage in self.shared.stages.items():

@@ -234,6 +234,15 @@ class Reopened(_Entry):
     place: Place
 
 
+class Redone(_Entry):
+    """A step that was opened again counts as closed after all, with what was read there."""
+
+    kind: Literal["redone"] = "redone"
+    procedure: str
+    step: str
+    place: Place
+
+
 class ProcedureEnded(_Entry):
     """A procedure came to its end, or was left."""
 
@@ -361,6 +370,14 @@ class Resumed(_Entry):
     restart: bool = False
 
 
+class Stopped(_Entry):
+    """Somebody called stop, or a danger: nothing goes on until the person says so."""
+
+    kind: Literal["stopped"] = "stopped"
+    danger: str
+    words: str
+
+
 class SettingChanged(_Entry):
     """How the tool speaks to this person: a step `slower`, `faster`, `louder` or `quieter`."""
 
@@ -393,6 +410,7 @@ Entry = (
     | ValueRead
     | Reworked
     | Reopened
+    | Redone
     | ProcedureEnded
     | ProcedureParked
     | ProcedureTaken
@@ -407,6 +425,7 @@ Entry = (
     | TimerEnded
     | Paused
     | Resumed
+    | Stopped
     | SettingChanged
     | Corrected
 )

@@ -63,6 +63,8 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
             return f"{entry.procedure} step {entry.step}: {entry.fault}, pass {entry.passes}"
         case record.Reopened():
             return f"{entry.procedure} step {entry.step}: opened again"
+        case record.Redone():
+            return f"{entry.procedure} step {entry.step}: closed again"
         case record.ProcedureEnded():
             return f"{entry.procedure}: {'finished' if entry.complete else 'left unfinished'}"
         case record.FactOpen():
@@ -93,6 +95,8 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
             return "paused"
         case record.Resumed():
             return "went on in a new start" if entry.restart else "went on"
+        case record.Stopped():
+            return f'stopped: {entry.danger}, "{entry.words}"'
         case record.SettingChanged():
             return f"setting {entry.name}: {entry.value}"
         case record.Corrected():

@@ -56,7 +56,7 @@ def test_what_is_no_run_is_left_to_others(known: Library) -> None:
 def test_what_is_asked_in_order_can_be_heard_in_order(known: Library) -> None:
     job = replace(
         State().job,
-        question=Asked(at=AT, what="cut_length", question="?", missing=("leg", "angle")),
+        questions=(Asked(at=AT, what="cut_length", question="?", missing=("leg", "angle")),),
     )
     grammar = vocabulary(State(job), known)
     assert known.parser.readings(grammar.start, tokenise("fifteen ninety fifteen"))
