@@ -15,6 +15,7 @@ from handsfree.dialogue import (
     navigation,
     parking,
     requests,
+    returning,
     reworks,
     standing,
     steps,
@@ -85,12 +86,20 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
     if turn.job.stopped and _moves(meaning):
         turn.say("still_stopped")
         return
+    if returning.rechecking(turn) and _answers_the_step(meaning):
+        returning.rechecked(turn, meaning)
+        return
     explaining = isinstance(meaning, Do) and meaning.name in ("why", "repeat", "number_again")
     if not explaining:
         sum_told = isinstance(meaning, Request) or (
             isinstance(meaning, Answer) and turn.job.question is not None
         )
         turn.moment = replace(turn.moment, sum_told=sum_told)
+    if step is None or isinstance(meaning, Begin | Batch | Take) or _answers_the_step(meaning):
+        aside = turn.moment.aside and isinstance(meaning, Do) and meaning.name == "go_on"
+    else:
+        aside = isinstance(meaning, Answer | HandBack | Request | Tell | Unreadable)
+    turn.moment = replace(turn.moment, aside=aside)
     match meaning:
         case Danger(name):
             _danger(turn, name)
@@ -143,7 +152,8 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
         case Named(text) if step is not None:
             values.words(turn, step, text)
         case Reason(text) if step is not None:
-            steps.skipped(turn, step, text)
+            closing = steps.accepted if turn.job.place[-1].phase == "accept" else steps.skipped
+            closing(turn, step, text)
         case Change():
             requests.correct(turn, meaning)
         case Unreadable():
@@ -164,9 +174,23 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
             _puzzled(turn)
 
 
+MOST_UNCLEAR = 2
+"""After so many answers that choose neither, the question is let go."""
+
+
 def _puzzled(turn: Turn) -> None:
     """Say what is wrong with an answer and ask again, or that nothing was understood."""
     tokens = tokenise(turn.words)
+    question = turn.job.question
+    if question is not None and question.choices:
+        turn.moment = replace(turn.moment, unclear=turn.moment.unclear + 1)
+        if turn.moment.unclear >= MOST_UNCLEAR:
+            turn.write(record.AskedDropped, what=question.what)
+            turn.moment = replace(turn.moment, unclear=0)
+            turn.say("parked")
+        else:
+            turn.say_text(question.question)
+        return
     rule = asked_rule(turn.state, turn.library)
     why = trouble(tokens, rule) if rule is not None and tokens else None
     if why is None:
@@ -243,6 +267,7 @@ def _like(turn: Turn, sentences: tuple[str, ...]) -> None:
 def _pick(turn: Turn, position: int | None) -> None:
     """Go on with the sentence that was chosen, or with none: the question beneath is open again."""
     question = turn.job.question
+    turn.moment = replace(turn.moment, unclear=0)
     turn.write(record.AskedDropped, what=HEARD)
     if question is None or position is None:
         beneath = turn.job.question

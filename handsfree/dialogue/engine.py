@@ -13,14 +13,13 @@ from datetime import datetime, timedelta
 from typing import assert_never
 
 from handsfree.dialogue import (
-    places,
     requests,
     results,
     standing,
-    walking,
 )
 from handsfree.dialogue.acting import act, ask_between
 from handsfree.dialogue.answers import step_in_hand
+from handsfree.dialogue.attention import Attention, attention, taken
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
     DeviceBack,
@@ -35,11 +34,14 @@ from handsfree.dialogue.events import (
 )
 from handsfree.dialogue.evidence import Act, Choose, Ignore, believable, weigh
 from handsfree.dialogue.meanings import Do, Like, Meaning, Nothing
+from handsfree.dialogue.passing import away, passed
 from handsfree.dialogue.puzzling import about_the_number
+from handsfree.dialogue.returning import RECHECK, come_back
 from handsfree.dialogue.state import State
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.understand import understand
+from handsfree.dialogue.understand import after_wake, understand
 from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.record import entries as record
 
@@ -83,6 +85,7 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
     A challenge is never carried over a restart: the step that waits for one asks it again.
     """
     turn = Turn(state, library, at)
+    gone = away(state, at)
     standing.expire(turn)
     turn.write(record.Resumed, restart=True)
     step = step_in_hand(turn.state, library)
@@ -91,11 +94,11 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
     else:
         procedure = library.procedures[turn.job.place[-1].procedure]
         turn.say("on_restart", job=turn.job.name, procedure=procedure.title)
-        walking.prompt(turn)
+        come_back(turn, gone)
     for place in turn.job.parked:
         procedure = library.procedures[place[0].procedure]
         turn.say("parked_still", procedure=procedure.title, name=procedure.names[0])
-    if turn.job.question is not None:
+    if turn.job.question is not None and turn.job.question.what != RECHECK:
         turn.say("interrupted", question=turn.job.question.question)
     return _finished(turn)
 
@@ -124,6 +127,7 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
             if (
                 best is not None
                 and best.fit >= library.hearing.fit
+                and attention(state, heard.at, library) is Attention.ATTENTIVE
                 and about_the_number(best.text, state, library)
             ):
                 return _take(state, best.text, Nothing(), heard.at, library)
@@ -138,6 +142,9 @@ def _heard_as(text: str, heard: Heard, state: State, library: Library) -> Meanin
     those to each other.
     """
     meaning = understand(text, state, library)
+    called = after_wake(tokenise(text), library)
+    if not called and attention(state, heard.at, library) is Attention.WAITING:
+        meaning = taken(meaning, state, library)
     like = isinstance(meaning, Like) and any(one.phonemes for one in heard.alternatives)
     unasked = isinstance(meaning, Do) and meaning.name in UNASKED and not _waits(state)
     return Nothing() if like or unasked else meaning
@@ -163,42 +170,23 @@ def _take(
     if state.job.paused and isinstance(meaning, Nothing):
         return state, ()
     turn = Turn(state, library, at, " ".join(text.split())[:MOST_KEPT])
+    turn.away = away(state, at)
+    turn.moment = replace(turn.moment, heard_at=at, nudged=False)
     act(turn, meaning)
     return _finished(turn)
 
 
 def _tick(state: State, at: datetime, library: Library) -> tuple[State, tuple[Effect, ...]]:
-    """Announce timers that have run out; a hold is closed by the person, never by the clock."""
-    over = [
-        timer
-        for timer in state.job.timers.values()
-        if (at - timer.at).total_seconds() >= timer.seconds
-    ]
-    if not over or state.job.paused:
-        return state, ()
+    """Say what time brings, and listen for less where a step has waited for a while."""
     turn = Turn(state, library, at)
-    standing.expire(turn)
-    for timer in over:
-        if _held_by_step(state, library, timer.name):
-            if timer.name not in state.moment.announced:
-                turn.say("timer_done", name=timer.name)
-                announced = (*turn.moment.announced, timer.name)
-                turn.moment = replace(turn.moment, announced=announced)
-            continue
-        turn.write(record.TimerEnded, name=timer.name, announced=True)
-        turn.say("timer_done", name=timer.name)
-    if turn.silent():
+    passed(turn)
+    if not turn.silent():
+        return _finished(turn)
+    waiting = attention(state, at, library) is Attention.WAITING
+    if waiting == state.moment.waiting:
         return state, ()
-    return _finished(turn)
-
-
-def _held_by_step(state: State, library: Library, name: str) -> bool:
-    """Return whether a timer is the hold of a procedure in hand, below it, or parked."""
-    return any(
-        hold.timer_name == name
-        for place in (state.job.place, *state.job.parked)
-        for hold in places.holds_at(place, library)
-    )
+    state = replace(state, moment=replace(state.moment, waiting=waiting))
+    return state, (Listen(vocabulary(state, library)),)
 
 
 def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
@@ -216,4 +204,5 @@ def _finished(turn: Turn) -> tuple[State, tuple[Effect, ...]]:
             heard=turn.words,
             drawing=drawing,
         )
+    turn.moment = replace(turn.moment, waiting=False)
     return turn.result(view, Listen(vocabulary(turn.state, turn.library)))

@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
-from handsfree.dialogue import parking, results, reworks, standing, steps, summary, walking
+from handsfree.dialogue import (
+    parking,
+    results,
+    returning,
+    reworks,
+    standing,
+    steps,
+    summary,
+    walking,
+)
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.manner import DIALS
 from handsfree.dialogue.meanings import Do
@@ -27,7 +37,7 @@ def handle(turn: Turn, command: Do) -> None:
 
 LAST_WORDS = 5
 """A note is said back by its last words only."""
-STEP_COMMANDS = ("done", "loose_done", "yes", "no", "wrong", "failed", "skip")
+STEP_COMMANDS = ("done", "loose_done", "go_on", "accept", "yes", "no", "wrong", "failed", "skip")
 
 
 def _step_command(turn: Turn, step: Step, name: str) -> None:
@@ -40,6 +50,13 @@ def _step_command(turn: Turn, step: Step, name: str) -> None:
             steps.yes(turn, step)
         case "no" | "wrong":
             steps.no(turn, step)
+        case "go_on" if turn.moment.aside:
+            turn.moment = replace(turn.moment, aside=False)
+            walking.name_step(turn, step)
+        case "go_on":
+            steps.done(turn, step, loose=False)
+        case "accept":
+            steps.accept(turn, step)
         case "failed":
             reworks.failed(turn, step)
         case _:
@@ -59,12 +76,15 @@ def _procedure(turn: Turn) -> Procedure:
 
 def _where(turn: Turn, step: Step | None) -> None:
     question = turn.job.question
-    if step is None:
-        if question is not None:
-            turn.say("where_open", question=question.question)
-        else:
-            summary.where(turn)
-        return
+    if step is None and question is None:
+        summary.where(turn)
+    if step is not None:
+        _where_in_work(turn, step)
+    if question is not None:
+        turn.say("where_open", question=question.question)
+
+
+def _where_in_work(turn: Turn, step: Step) -> None:
     procedure = _procedure(turn)
     turn.say(
         "where_joint",
@@ -82,16 +102,9 @@ def _left(turn: Turn, step: Step | None) -> None:
     procedure = _procedure(turn)
     rest = procedure.steps[procedure.steps.index(step) + 1 :]
     if rest:
-        turn.say("left", title=_title(turn, rest[0]), count=str(len(rest)))
+        turn.say("left", title=walking.title(turn, rest[0]), count=str(len(rest)))
     else:
         turn.say("left_last")
-
-
-def _title(turn: Turn, step: Step) -> str:
-    title = step.title or step.say or step.check
-    for name, value in walking.fillings(turn, step).items():
-        title = title.replace("{" + name + "}", as_written(value))
-    return title.rstrip(".")
 
 
 def _explain(turn: Turn, step: Step | None, name: str) -> None:
@@ -138,7 +151,7 @@ def _undo(turn: Turn) -> None:
         standing.end(turn, flag, "undone")
     read = [turn.job.values[name] for name in stale]
     turn.write(record.Reopened, procedure=procedure, step=step, stale=stale, place=place)
-    title = _title(turn, turn.library.procedures[procedure].by_id[step])
+    title = walking.title(turn, turn.library.procedures[procedure].by_id[step])
     turn.say("undone", title=title)
     if read:
         told = ", ".join(f"{one.name.replace('_', ' ')} {as_written(one.value)}" for one in read)
@@ -157,7 +170,7 @@ def _redo(turn: Turn) -> None:
         turn.say("say_it_again")
         walking.prompt(turn)
         return
-    title = _title(turn, step)
+    title = walking.title(turn, step)
     turn.write(record.Redone, procedure=undone.procedure, step=step.id, place=undone.was)
     turn.say("redone", title=title)
     walking.prompt(turn)
@@ -179,7 +192,15 @@ def _resume(turn: Turn, step: Step | None) -> None:
         turn.say("resumed")
         return
     _where(turn, step)
-    walking.prompt(turn)
+    returning.come_back(turn, turn.away)
+
+
+def _wake(turn: Turn) -> None:
+    """Listen for anything for a while; from a pause, go on."""
+    if turn.job.paused:
+        turn.write(record.Resumed)
+    turn.moment = replace(turn.moment, called=turn.at)
+    turn.say("listening")
 
 
 def _leave(turn: Turn) -> None:
@@ -276,6 +297,10 @@ _COMMANDS: Mapping[str, Callable[[Turn, Step | None, Do], None]] = {
     "tools": lambda turn, step, _: _tools(turn, step),
     "undo": lambda turn, _, __: _undo(turn),
     "redo": lambda turn, _, __: _redo(turn),
+    "offer_failed": lambda turn, _, command: turn.say(
+        "offer_failed", fault=command.text.capitalize()
+    ),
+    "wake": lambda turn, _, __: _wake(turn),
     "back": lambda turn, _, __: _back(turn),
     "pause": lambda turn, _, __: _pause(turn),
     "resume": lambda turn, step, _: _resume(turn, step),

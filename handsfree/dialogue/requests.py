@@ -86,6 +86,8 @@ def correct(turn: Turn, change: Change) -> None:
     """Put a value right in the last request, and answer it again, with "now"."""
     card = turn.library.cards[change.card]
     question = turn.job.question
+    if question is not None and question.what != change.card:
+        question = None
     held = question.slots if question is not None else {}
     if question is None and turn.job.calculated is not None:
         held = turn.job.calculated.inputs

@@ -108,7 +108,10 @@ def size_key(size: Reading) -> str:
 class Moment:
     """What matters now and is not worth a record: the last words, and when they ended.
 
-    `held` tells that entries wait in memory since the record cannot be written.
+    `held` tells that entries wait in memory since the record cannot be written. `called` is when
+    the wake words were said, `waiting` whether only the step's small vocabulary is listened for,
+    `aside` whether the last thing was a question in the middle of a step, `nudged` whether the
+    step was named once more since, `unclear` how often an open choice was not answered.
     """
 
     said: tuple[str, ...] = ()
@@ -121,6 +124,12 @@ class Moment:
     announced: tuple[str, ...] = ()
     held: bool = False
     done_at: datetime | None = None
+    heard_at: datetime | None = None
+    called: datetime | None = None
+    waiting: bool = False
+    aside: bool = False
+    nudged: bool = False
+    unclear: int = 0
 
 
 @dataclass(frozen=True)

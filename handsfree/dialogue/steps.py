@@ -216,6 +216,28 @@ def skip(turn: Turn, step: Step) -> None:
     turn.say("skip_reason")
 
 
+def accept(turn: Turn, step: Step) -> None:
+    """Ask why a check or a reading is accepted outside its limit; never a state that keeps safe."""
+    waits = turn.job.place[-1].phase
+    read = step.kind == "value" and waits == "confirm"
+    if not (step.kind == "seen" or read) or step.sets or step.clears:
+        turn.say("never_accepted")
+    elif not turn.job.worker:
+        turn.say("who_accepts")
+    else:
+        await_phase(turn, step, "accept", turn.job.pending)
+        turn.say("accept_reason")
+
+
+def accepted(turn: Turn, step: Step, reason: str) -> None:
+    """Close a step outside its limit, in the name of who accepts it, with the reason why."""
+    if step.value is not None and turn.job.pending is not None:
+        values.write_read(turn, step, step.value, turn.job.pending)
+    name = turn.job.worker
+    turn.say("accepted", name=name)
+    close(turn, step, "accepted", reason=f"accepted by {name} outside limit: {reason}")
+
+
 def skipped(turn: Turn, step: Step, reason: str) -> None:
     """Close a step without doing it, with the reason why."""
     turn.say("skipped")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, View, Write
@@ -27,6 +27,7 @@ class Turn:
         self.library = library
         self.at = at
         self.words = words
+        self.away = timedelta(0)
         self._writes: list[Write] = []
         self._says: list[Say] = []
         self._hush = False

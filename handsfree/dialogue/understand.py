@@ -18,6 +18,7 @@ from handsfree.dialogue.meanings import (
     Do,
     DoneWith,
     Facts,
+    Faulty,
     HandBack,
     Like,
     Meaning,
@@ -55,6 +56,8 @@ from handsfree.quantity import Reading
 
 SURE, UNSURE, GAP = 86.0, 55.0, 25.0
 """Likeness from which a sentence is taken, from which it is asked about, and the lead it needs."""
+LONGEST_WAKE = 3
+"""How many words the longest of the wake words has."""
 MOST_WORDS = 60
 """A longer line is no request: the longest plan of a piece takes about forty words."""
 
@@ -70,6 +73,12 @@ def understand(text: str, state: State, library: Library) -> Meaning:
             return Danger(hit.phrase.id)
     if state.job.paused:
         return _paused(hits)
+    called = after_wake(tokens, library)
+    if called:
+        return understand(" ".join(called), state, library)
+    sworn = _sworn(tokens, state, library)
+    if sworn is not None:
+        return sworn
     if tokens[0].capitalize() in state.job.workers and len(tokens) > 1:
         return By(tokens[0].capitalize(), " ".join(tokens[1:]))
     reason = _reason(text, hits, state)
@@ -84,6 +93,29 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         or words_wanted(tokens, state, library)
     )
     return found or _second_try(text, tokens, state, library)
+
+
+def _sworn(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
+    """Return what is offered after an oath at the step in hand, or None where there was none."""
+    for oath in library.safety.oaths:
+        words = tokenise(oath)
+        if tokens[: len(words)] == words and state.job.place:
+            rest = " ".join(tokens[len(words) :])
+            meant = understand(rest, state, library)
+            if isinstance(meant, Faulty):
+                return Do("offer_failed", meant.name)
+            failed = isinstance(meant, Do) and meant.name == "failed"
+            return Do("offer_failed", rest.removeprefix("it's ")) if failed else Nothing()
+    return None
+
+
+def after_wake(tokens: tuple[str, ...], library: Library) -> tuple[str, ...]:
+    """Return what was said after the wake words; empty where they were not said first."""
+    for length in range(1, min(len(tokens), LONGEST_WAKE + 1)):
+        hits = library.book.matches(tokens[:length])
+        if any((hit.phrase.kind, hit.phrase.id) == ("command", "wake") for hit in hits):
+            return tokens[length:]
+    return ()
 
 
 def _misfit(text: str, hits: list[Hit], state: State, library: Library) -> Nothing | None:
@@ -141,16 +173,16 @@ def _sounds_like(tokens: tuple[str, ...], state: State, library: Library) -> Mea
 
 
 def _paused(hits: list[Hit]) -> Meaning:
-    """While paused, only going on is understood."""
+    """While paused, only going on and the wake words are understood."""
     for hit in hits:
-        if hit.phrase.owner == ("command", "resume"):
-            return Do("resume")
+        if hit.phrase.kind == "command" and hit.phrase.id in ("resume", "wake"):
+            return Do(hit.phrase.id)
     return Nothing()
 
 
 def _reason(text: str, hits: list[Hit], state: State) -> Meaning | None:
     place = state.job.place
-    if not place or place[-1].phase != "reason":
+    if not place or place[-1].phase not in ("reason", "accept"):
         return None
     for hit in hits:
         if hit.phrase.kind == "command" and hit.phrase.id in ("leave", "no", "undo"):

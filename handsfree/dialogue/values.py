@@ -11,6 +11,7 @@ from handsfree.dialogue.walking import await_phase, close
 from handsfree.dialogue.wording import Filling, ReadBack, as_written
 from handsfree.errors import Refusal
 from handsfree.procedures.model import Step
+from handsfree.procedures.model import Value as Asked
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
 
@@ -111,21 +112,25 @@ def judge(turn: Turn, step: Step, held: record.Value) -> tuple[str, dict[str, Fi
     return said.sentences[outcome.sentence], fillings, outcome.sentence
 
 
+def write_read(turn: Turn, step: Step, asked: Asked, held: record.Value) -> None:
+    """Write a value that was read back."""
+    turn.write(
+        record.ValueRead,
+        procedure=turn.job.place[-1].procedure,
+        step=step.id,
+        name=asked.name,
+        value=held,
+        words=turn.words,
+        confirmed=turn.words,
+    )
+
+
 def confirm(turn: Turn, step: Step) -> None:
     """Take the yes to a value: write it, and go on, or to the fault that it shows."""
     asked, pending = step.value, turn.job.pending
     if asked is None or pending is None or isinstance(pending, bool):
         return
-    place = turn.job.place[-1]
-    turn.write(
-        record.ValueRead,
-        procedure=place.procedure,
-        step=step.id,
-        name=asked.name,
-        value=pending,
-        words=turn.words,
-        confirmed=turn.words,
-    )
+    write_read(turn, step, asked, pending)
     if asked.fact and isinstance(pending, Reading | str):
         keeping.write_fact(turn, asked.fact, pending, turn.job.fact("size"))
     *_, verdict = judge(turn, step, pending)

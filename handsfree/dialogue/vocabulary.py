@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from handsfree.calculators.card import Parameter
 from handsfree.dialogue.answers import step_in_hand
+from handsfree.dialogue.attention import WAITING_KINDS
 from handsfree.dialogue.in_order import run_of
 from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
@@ -13,23 +14,36 @@ from handsfree.library import Library
 from handsfree.procedures.model import Step
 from handsfree.record.entries import Asked
 
+STEP_COMMANDS = ("done", "yes", "no")
+"""What can be said to a step after one's name."""
 ALWAYS = ("stop", "emergency")
 ORDINALS = ("first", "second", "the first", "the second", "the first one", "the second one")
 
 
 def vocabulary(state: State, library: Library) -> Grammar:
-    """Return the grammar of everything that has a meaning in this state."""
-    options: list[Expansion] = [
-        phrase.expansion
-        for phrase in library.phrases
-        if not state.job.paused or phrase.kind in ALWAYS or phrase.id == "resume"
-    ]
-    if not state.job.paused:
-        options.extend(_question(state, library))
-        step = step_in_hand(state, library)
-        if step is not None:
-            options.extend(_step(state.job.place[-1].procedure, step, library))
-    return Grammar(Choice(tuple(options)), library.rules)
+    """Return the grammar of everything that has a meaning in this state.
+
+    Asleep, only danger, going on and the wake words; while a step waits, what answers and steers
+    it, and anything after the wake words.
+    """
+    job = state.job
+    if job.paused:
+        awake = (p for p in library.phrases if p.kind in ALWAYS or p.id in ("resume", "wake"))
+        return Grammar(Choice(tuple(phrase.expansion for phrase in awake)), library.rules)
+    small = [p.expansion for p in library.phrases if p.kind in WAITING_KINDS]
+    small.extend(_question(state, library))
+    step = step_in_hand(state, library)
+    if step is not None:
+        answers = _step(job.place[-1].procedure, step, library)
+        answers.extend(p.expansion for p in library.phrases if p.id in STEP_COMMANDS)
+        small.extend(answers)
+        small.extend(Sequence((_words(name), Choice(tuple(answers)))) for name in job.workers)
+    rest = [p.expansion for p in library.phrases if p.kind not in WAITING_KINDS]
+    if not state.moment.waiting:
+        return Grammar(Choice((*small, *rest)), library.rules)
+    wake = [p.expansion for p in library.phrases if (p.kind, p.id) == ("command", "wake")]
+    called = Sequence((Choice(tuple(wake)), Choice(tuple(rest))))
+    return Grammar(Choice((*small, called)), library.rules)
 
 
 def _question(state: State, library: Library) -> list[Expansion]:

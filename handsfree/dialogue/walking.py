@@ -98,6 +98,20 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
     return found
 
 
+def title(turn: Turn, step: Step) -> str:
+    """Return what a step is called, its numbers filled in."""
+    text = step.title or step.say or step.check
+    for name, value in fillings(turn, step).items():
+        text = text.replace("{" + name + "}", as_written(value))
+    return text.rstrip(".")
+
+
+def name_step(turn: Turn, step: Step) -> None:
+    """Say which step is in hand, by its number and title, and nothing more."""
+    steps = turn.library.procedures[turn.job.place[-1].procedure].steps
+    turn.say("step_short", position=str(steps.index(step) + 1), title=title(turn, step))
+
+
 def _say_step(turn: Turn, step: Step) -> None:
     values = fillings(turn, step)
     short = turn.job.mode == "technician"

@@ -9,7 +9,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -63,6 +63,12 @@ def read_script(text: str) -> Iterator[Line]:
         yield Line(number, line[0], body)
 
 
+def _beat(left: timedelta) -> timedelta:
+    """Return how far the clock goes at once: a long wait is looked at a minute at a time."""
+    hour, minutes = timedelta(hours=1), timedelta(minutes=5)
+    return hour if left > hour else timedelta(minutes=1) if left > minutes else timedelta(seconds=5)
+
+
 class Player:
     """Plays a script: keeps the state and the clock, and gives what each heard line came to."""
 
@@ -76,12 +82,16 @@ class Player:
         before = self.state
         event = Heard((Alternative(text),), self.at)
         self.state, effects = advance(before, event, self.library)
-        last = max((e.id for e in effects if isinstance(e, Say)), default=0)
-        if last:
-            self.state, _ = advance(self.state, Spoken(last, self.at), self.library)
+        self._said(effects)
         told = tell(text, before, self.state, effects, self.library)
         self.at += BETWEEN_LINES
         return told, effects
+
+    def _said(self, effects: Iterable[Effect]) -> None:
+        """Let what is to be said be said at once."""
+        last = max((e.id for e in effects if isinstance(e, Say)), default=0)
+        if last:
+            self.state, _ = advance(self.state, Spoken(last, self.at), self.library)
 
     def set(self, line: Line) -> tuple[Effect, ...]:
         """Carry out an `@` line; raises `ScriptError` where it cannot be read."""
@@ -164,9 +174,13 @@ class Player:
         if found is None:
             raise ScriptError("write @clock +60s, +5min or +2h")
         seconds = Fraction(found[1]) * {"s": 1, "min": 60, "h": 3600}[found[2]]
-        self.at += timedelta(seconds=float(seconds))
-        self.state, effects = advance(self.state, Tick(self.at), self.library)
-        return effects
+        end, effects = self.at + timedelta(seconds=float(seconds)), list[Effect]()
+        while self.at < end:
+            self.at = min(end, self.at + _beat(end - self.at))
+            self.state, new = advance(self.state, Tick(self.at), self.library)
+            effects.extend(new)
+            self._said(new)
+        return tuple(effects)
 
 
 def played(player: Player, text: str) -> Iterator[tuple[Line, Told | None, tuple[Effect, ...]]]:

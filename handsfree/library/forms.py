@@ -109,6 +109,7 @@ class Safety(_Model):
     """Words that beat everything: see `data/safety.toml`."""
 
     negations: tuple[str, ...]
+    oaths: tuple[str, ...]
     stop: Stop
     emergency: Mapping[str, Stop]
     refuse: Mapping[str, HandedBack]

@@ -183,7 +183,7 @@ class StepClosed(_Entry):
     kind: Literal["step closed"] = "step closed"
     procedure: str
     step: str
-    how: Literal["done", "seen", "stated", "value", "held", "fact", "skipped", "called"]
+    how: Literal["done", "seen", "stated", "value", "held", "fact", "skipped", "accepted", "called"]
     words: str = ""
     reason: str = ""
     place: Place
