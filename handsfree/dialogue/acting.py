@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from handsfree.dialogue import (
+    amending,
     batch,
     keeping,
     navigation,
@@ -25,6 +26,7 @@ from handsfree.dialogue import (
 )
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.meanings import (
+    Amend,
     Answer,
     Batch,
     Begin,
@@ -156,6 +158,8 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
             closing(turn, step, text)
         case Change():
             requests.correct(turn, meaning)
+        case Amend():
+            amending.amend(turn, meaning)
         case Unreadable():
             requests.puzzled(turn, meaning)
         case Several(first, second, _):

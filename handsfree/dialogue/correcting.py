@@ -114,16 +114,16 @@ def _changes(
         rule = slot_rule(card, parameter, library)
         many = held if isinstance(held, tuple) else (held,)
         for place in _places(one.which, len(many)):
-            old = [_like(many[place], spoken) for spoken in readings(one.old or (), rule)]
+            old = [like(many[place], spoken) for spoken in readings(one.old or (), rule)]
             if one.old is not None and many[place] not in old:
                 continue
             for spoken in readings(one.new or (), rule):
-                value = _like(many[place], spoken)
+                value = like(many[place], spoken)
                 if value is not None and value != many[place] and _sensible(card, parameter, value):
                     yield Change(card.id, parameter.name, value, place)
 
 
-def _like(held: Reading, spoken: Spoken) -> Reading | None:
+def like(held: Reading, spoken: Spoken) -> Reading | None:
     """Return what was said as a reading, in the unit of the one it replaces if none was said."""
     try:
         return to_reading(spoken, held.kind, held.unit)

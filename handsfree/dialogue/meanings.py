@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from handsfree.calculators.card import Slot
+from handsfree.dialogue.state import Said
 from handsfree.dialogue.wording import Sentence
 from handsfree.language.units import Ambiguous
 from handsfree.quantity import Reading
@@ -178,6 +179,14 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Amend:
+    """A value that was said earlier, of the job or of a step, is put right."""
+
+    said: Said
+    value: Reading
+
+
+@dataclass(frozen=True, slots=True)
 class Unreadable:
     """A request whose slot holds what can't be read: why, and the rest of it."""
 
@@ -231,6 +240,7 @@ Meaning = (
     | Value
     | Reason
     | Change
+    | Amend
     | Unreadable
     | Several
     | Like

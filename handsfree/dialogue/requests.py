@@ -103,10 +103,29 @@ def correct(turn: Turn, change: Change) -> None:
     )
     if turn.job.facts.get(change.slot) == slots.get(change.slot):
         write_fact(turn, change.slot, change.value)
+    if question is None:
+        shaped_already(turn, turn.job.calculated_at)
     turn.say("now")
     spoken = said(card, slots, turn.job) | {change.slot}
     kept = {n: v for n, v in slots.items() if n in spoken or isinstance(v, str)}
     _go_on(turn, card, corrected(kept, change), {}, tries=1)
+
+
+def again(turn: Turn, name: str, slots: Mapping[str, Slot]) -> None:
+    """Answer a request again with what was said for it, from what is known by now."""
+    _go_on(turn, turn.library.cards[name], dict(slots), {}, tries=1)
+
+
+def shaped_already(turn: Turn, since: int) -> None:
+    """Say it where tube was cut or bent after an answer that is being put right."""
+    made = [
+        step.shapes
+        for procedure in turn.library.procedures.values()
+        for step in procedure.steps
+        if step.shapes and turn.job.closed.get(f"{procedure.id}/{step.id}", 0) > since
+    ]
+    if made:
+        turn.say(f"{made[-1]}_at_the_old")
 
 
 def puzzled(turn: Turn, found: Unreadable) -> None:

@@ -25,6 +25,20 @@ STAYS_OPEN = timedelta(minutes=2)
 """How long a question waits while another one is asked. Common practice, no source."""
 
 
+FACT, READ = "fact", "reading"
+"""What a value that was said belongs to: the job, or a step."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """A reading that was said: the number of its entry, what it belongs to, and its name there."""
+
+    number: int
+    of: str
+    name: str
+    value: Reading
+
+
 MOST_OPEN = 3
 """How many unfinished questions are kept; the oldest is let go for a fourth."""
 
@@ -69,6 +83,8 @@ class Job:
     settings_of: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     calculated: record.Calculated | None = None
     calculated_at: int = 0
+    said: tuple[Said, ...] = ()
+    closed: Mapping[str, int] = field(default_factory=dict)
     sums: dict[str, record.Calculated] = field(default_factory=dict)
     paused: bool = False
     stopped: bool = False
@@ -164,7 +180,8 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
         case record.FactSet():
             left_open = tuple(name for name in job.open_facts if name != entry.name.split()[0])
             facts = {**job.facts, entry.name: entry.value}
-            return replace(job, facts=facts, open_facts=left_open)
+            said = _said(job, FACT, entry.name, entry.value) if entry.words else job.said
+            return replace(job, facts=facts, open_facts=left_open, said=said)
         case record.FactOpen():
             return replace(job, open_facts=tuple(dict.fromkeys((*job.open_facts, entry.name))))
         case record.BenderSet():
@@ -189,8 +206,15 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             skipped = job.skipped
             if entry.how == "skipped":
                 skipped = (*skipped, (entry.procedure, entry.step, entry.reason))
+            closed = {**job.closed, f"{entry.procedure}/{entry.step}": job.entries}
             return replace(
-                job, place=entry.place, pending=None, trail=trail, skipped=skipped, reopened=()
+                job,
+                place=entry.place,
+                pending=None,
+                trail=trail,
+                skipped=skipped,
+                reopened=(),
+                closed=closed,
             )
         case record.StageClosed():
             return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
@@ -198,7 +222,8 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             return replace(job, place=entry.place, pending=entry.value)
         case record.ValueRead():
             name = f"{entry.procedure}/{entry.name}"
-            return replace(job, values={**job.values, name: entry})
+            said = _said(job, READ, name, entry.value)
+            return replace(job, values={**job.values, name: entry}, said=said)
         case record.Reworked():
             passes = {**job.passes, rework_key(entry.place): entry.passes}
             return replace(
@@ -257,7 +282,9 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
         case record.SettingChanged():
             dials = {**job.settings_of, job.worker: turned(job.settings, entry.value)}
             return replace(job, settings_of=dials)
-        case record.Corrected() | record.Noted():
+        case record.Corrected():
+            return _corrected(job, entry)
+        case record.Noted():
             return job
 
 
@@ -282,6 +309,35 @@ def _still_open(job: Job, answered: record.Calculated) -> tuple[record.Asked, ..
         if question.what not in (HEARD, answered.calculator)
         and answered.at - question.at < STAYS_OPEN
     )
+
+
+def _said(job: Job, of: str, name: str, value: Value) -> tuple[Said, ...]:
+    """Return the readings said last, with a new one; a fact read at a step stands once."""
+    if not isinstance(value, Reading):
+        return job.said
+    last = job.said[-1] if job.said else None
+    if of == FACT and last is not None and last.of == READ and last.value == value:
+        return job.said
+    return (*job.said, Said(job.entries, of, name, value))[-TRAIL:]
+
+
+def rests_on(sum_: record.Calculated, said: Said) -> bool:
+    """Return whether an answer was worked out with a value that was said."""
+    return said.of == FACT and sum_.inputs.get(said.name.split(" ")[0]) == said.value
+
+
+def _corrected(job: Job, entry: record.Corrected) -> Job:
+    """Put a fact or a reading right; answers that rest on the old value no longer count."""
+    of, _, name = entry.name.partition(" ")
+    old = next((one for one in reversed(job.said) if (one.of, one.name) == (of, name)), None)
+    if old is None or not isinstance(entry.value, Reading):
+        return job
+    said = tuple(replace(one, value=entry.value) if one is old else one for one in job.said)
+    if of == READ and name in job.values:
+        read = job.values[name].model_copy(update={"value": entry.value})
+        return replace(job, values={**job.values, name: read}, said=said)
+    sums = {key: sum_ for key, sum_ in job.sums.items() if not rests_on(sum_, old)}
+    return replace(job, facts={**job.facts, name: entry.value}, sums=sums, said=said)
 
 
 def _root(place: Place) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from handsfree.dialogue.amended import amendment
 from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
 from handsfree.dialogue.meanings import (
@@ -87,7 +88,7 @@ def understand(text: str, state: State, library: Library) -> Meaning:
     found = (
         to_question(tokens, hits, state, library)
         or to_step(tokens, state, library)
-        or correction(tokens, state, library)
+        or _put_right(tokens, state, library)
         or _misfit(text, hits, state, library)
         or _anything(hits, state, library)
         or words_wanted(tokens, state, library)
@@ -116,6 +117,14 @@ def after_wake(tokens: tuple[str, ...], library: Library) -> tuple[str, ...]:
         if any((hit.phrase.kind, hit.phrase.id) == ("command", "wake") for hit in hits):
             return tokens[length:]
     return ()
+
+
+def _put_right(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
+    """Return what a sentence puts right: the last request, or what was said since or before."""
+    job = state.job
+    later = bool(job.said) and job.said[-1].number > job.calculated_at and job.question is None
+    earlier = amendment(tokens, state, library)
+    return (earlier if later else None) or correction(tokens, state, library) or earlier
 
 
 def _misfit(text: str, hits: list[Hit], state: State, library: Library) -> Nothing | None:

@@ -111,6 +111,7 @@ class Step(_Model):
     `minutes`, or as long as the value or fact named by `lasts`. A call hands the facts of `gives`
     over: a fact and one of its words, or "{value}" for a value read here. A fact with
     `may_be_open` may stay unknown for now. `tells` adds what the record holds to the sentence.
+    After a step that `shapes` the tube, a dimension that is put right comes too late for it.
     """
 
     id: str
@@ -142,6 +143,7 @@ class Step(_Model):
     hazard: tuple[str, ...] = ()
     warns: tuple[str, ...] = ()
     tells: Literal["", "record"] = ""
+    shapes: Literal["", "cut", "bent"] = ""
     numbers: Mapping[str, Number] = Field(default_factory=dict)
     faults: tuple[Fault, ...] = Field(default=(), alias="fault")
     sources: tuple[str, ...] = ()
