@@ -37,10 +37,7 @@ def amend(turn: Turn, meant: Amend) -> None:
         if verdict:
             turn.say_text(verdict, filled)
     last = job.calculated
-    others = [one for one in stale if last is None or one.calculator != last.calculator]
-    if others:
-        titles = ", ".join(turn.library.words[one.calculator].title for one in others)
-        turn.say("no_longer", values=titles)
+    requests.tell_stale(turn, stale, "" if last is None else last.calculator)
     if last is not None and last.calculator in again:
         requests.shaped_already(turn, job.calculated_at)
         requests.again(turn, last.calculator, again[last.calculator])

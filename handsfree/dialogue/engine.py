@@ -32,7 +32,7 @@ from handsfree.dialogue.events import (
     Tick,
     Typed,
 )
-from handsfree.dialogue.evidence import Act, Choose, Ignore, believable, weigh
+from handsfree.dialogue.evidence import Act, Again, Choose, Ignore, believable, weigh
 from handsfree.dialogue.meanings import Do, Like, Meaning, Nothing
 from handsfree.dialogue.passing import away, passed
 from handsfree.dialogue.puzzling import about_the_number
@@ -118,6 +118,11 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
                 if said is not None and heard.at - said < ONE_DONE:
                     return state, ()
             return _take(state, text, meaning, heard.at, library)
+        case Again(text):
+            turn = Turn(state, library, heard.at, text)
+            step = step_in_hand(state, library)
+            turn.say_text(library.says["waiting"] if step is None else step.check)
+            return _finished(turn)
         case Choose(first, second):
             turn = Turn(state, library, heard.at, first)
             ask_between(turn, first, second)

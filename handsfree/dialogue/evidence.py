@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import exp, log
 
 from handsfree.dialogue.events import Alternative, Heard
-from handsfree.dialogue.meanings import Danger, Meaning, Nothing
+from handsfree.dialogue.meanings import Danger, Meaning, Nothing, Stated
 from handsfree.language.confusables import heard_for_each_other
 from handsfree.library import Hearing
 
@@ -31,6 +31,13 @@ class Choose:
 
     first: str
     second: str
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """Ask for the words of a challenge once more: they are never taken by a guess."""
+
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +72,7 @@ def weigh(
     meaning_of: Callable[[str], Meaning],
     doubt_of: Callable[[Meaning], float],
     limits: Hearing,
-) -> Act | Choose | Ignore:
+) -> Act | Again | Choose | Ignore:
     """Return what to do with an utterance.
 
     `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
@@ -91,6 +98,7 @@ def weigh(
     if heard.second is not None and meaning_of(heard.second) != groups[0].meaning:
         return _second_opinion(heard.second, meaning_of, groups)
     noisy = heard.signal_to_noise is not None and heard.signal_to_noise < limits.quiet
+    noisy = noisy or isinstance(groups[0].meaning, Stated)  # a state that keeps safe needs most
     needed = limits.margin_noisy if noisy else limits.margin_quiet
     alike = max(needed, limits.margin_alike)
     rivals = [
@@ -112,14 +120,21 @@ def weigh(
         ),
         None,
     )
+    if isinstance(groups[0].meaning, Stated) or (
+        meant is not None and isinstance(meant.meaning, Stated)
+    ):
+        return Again(groups[0].text)
     return Ignore() if meant is None else Choose(groups[0].text, meant.text)
 
 
 def _second_opinion(
     second: str, meaning_of: Callable[[str], Meaning], groups: list[_Group]
-) -> Act | Choose | Ignore:
+) -> Act | Again | Choose | Ignore:
     """Ask where the two ears differ, unless the second one made nothing of it."""
-    if isinstance(meaning_of(second), Nothing):
+    other = meaning_of(second)
+    if isinstance(other, Stated) or isinstance(groups[0].meaning, Stated):
+        return Again(groups[0].text)
+    if isinstance(other, Nothing):
         return Act(groups[0].text, groups[0].meaning)
     return Choose(groups[0].text, second)
 

@@ -1,4 +1,4 @@
-"""How the tool speaks to this person: steps of rate and loudness, from what is usual."""
+"""How the tool speaks to this person: steps of rate, loudness and length, from what is usual."""
 
 from __future__ import annotations
 
@@ -24,8 +24,10 @@ class Dial:
 
 RATE = Dial("rate", "slower", "faster", -3, 3)
 VOLUME = Dial("volume", "quieter", "louder", -4, 1)
+WORDS = Dial("words", "shorter", "longer", -1, 0)
+"""Titles only, or the whole sentence."""
 DIALS: Mapping[str, Dial] = {
-    word: dial for dial in (RATE, VOLUME) for word in (dial.less, dial.more)
+    word: dial for dial in (RATE, VOLUME, WORDS) for word in (dial.less, dial.more)
 }
 """Which dial a word turns."""
 

@@ -212,7 +212,7 @@ def _leave(turn: Turn) -> None:
         turn.say("nothing_open")
         return
     step = step_in_hand(turn.state, turn.library)
-    if step is not None and turn.job.place[-1].phase == "reason":
+    if step is not None and turn.job.place[-1].phase in ("reason", "accept"):
         walking.await_phase(turn, step, "act")
         walking.prompt(turn)
         return
@@ -310,6 +310,8 @@ _COMMANDS: Mapping[str, Callable[[Turn, Step | None, Do], None]] = {
     "worker": lambda turn, _, command: _worker(turn, command.text),
     "slower": lambda turn, _, command: _setting(turn, command.name),
     "faster": lambda turn, _, command: _setting(turn, command.name),
+    "shorter": lambda turn, _, command: _setting(turn, command.name),
+    "longer": lambda turn, _, command: _setting(turn, command.name),
     "louder": lambda turn, _, command: _setting(turn, command.name),
     "quieter": lambda turn, _, command: _setting(turn, command.name),
     "park": lambda turn, _, __: _park(turn),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
@@ -21,7 +21,7 @@ from handsfree.dialogue.meanings import (
 )
 from handsfree.dialogue.results import tell
 from handsfree.dialogue.slots import slot_rule
-from handsfree.dialogue.state import Job
+from handsfree.dialogue.state import FACT, Job, rests_on
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import (
     Filling,
@@ -101,14 +101,40 @@ def correct(turn: Turn, change: Change) -> None:
     turn.write(
         record.Corrected, corrects=number, name=change.slot, value=change.value, words=turn.words
     )
-    if turn.job.facts.get(change.slot) == slots.get(change.slot):
-        write_fact(turn, change.slot, change.value)
+    _fact_corrected(turn, change, slots.get(change.slot))
     if question is None:
         shaped_already(turn, turn.job.calculated_at)
     turn.say("now")
     spoken = said(card, slots, turn.job) | {change.slot}
     kept = {n: v for n, v in slots.items() if n in spoken or isinstance(v, str)}
     _go_on(turn, card, corrected(kept, change), {}, tries=1)
+
+
+def _fact_corrected(turn: Turn, change: Change, old: Slot | None) -> None:
+    """Put the job's fact right too, where the value came from it."""
+    if change.value is None or old is None or turn.job.facts.get(change.slot) != old:
+        return
+    facts = [one for one in turn.job.said if (one.of, one.name) == (FACT, change.slot)]
+    if not facts or facts[-1].value != old:
+        write_fact(turn, change.slot, change.value)
+        return
+    stale = [one for one in turn.job.sums.values() if rests_on(one, facts[-1])]
+    turn.write(
+        record.Corrected,
+        corrects=facts[-1].number,
+        name=f"{FACT} {change.slot}",
+        value=change.value,
+        words=turn.words,
+    )
+    tell_stale(turn, stale, change.card)
+
+
+def tell_stale(turn: Turn, stale: Sequence[record.Calculated], but: str) -> None:
+    """Name the answers that no longer count, but for the one that is given again."""
+    others = [one.calculator for one in stale if one.calculator != but]
+    if others:
+        titles = ", ".join(turn.library.words[name].title for name in others)
+        turn.say("no_longer", values=titles)
 
 
 def again(turn: Turn, name: str, slots: Mapping[str, Slot]) -> None:

@@ -332,7 +332,6 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning |
         found
         for found in library.book.nearest(tokens, SLOT_RULES)
         if found.phrase.kind in ("calculator", "command", "fact", *_PLAIN)
-        and found.phrase.kind not in ("batch", "done with")  # likeness closes no step
         and found.sentence != tokens
         and _makes_sense(found.sentence, state, library)
     ]

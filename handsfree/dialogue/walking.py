@@ -8,6 +8,7 @@ from handsfree.calculators.card import Slot
 from handsfree.dialogue import keeping, places, results, standing, summary
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.knowing import known
+from handsfree.dialogue.manner import WORDS
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, as_written
 from handsfree.errors import Refusal, WrongKind
@@ -114,7 +115,7 @@ def name_step(turn: Turn, step: Step) -> None:
 
 def _say_step(turn: Turn, step: Step) -> None:
     values = fillings(turn, step)
-    short = turn.job.mode == "technician"
+    short = turn.job.mode == "technician" or turn.job.settings.get(WORDS.name, 0) < 0
     if step.caution:
         turn.say_text(step.caution, values)
     said = step.title if short and step.title and step.kind != "stated" else step.say

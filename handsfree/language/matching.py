@@ -120,14 +120,22 @@ def required(expansion: Expansion) -> frozenset[str]:
 
 
 class PhraseBook:
-    """All phrases, and one parser for them and for the number words in their slots."""
+    """All phrases, and one parser for them and for the number words in their slots.
+
+    Phrases of the `exact` kinds must be said as they stand: likeness never finds them.
+    """
 
     def __init__(
-        self, phrases: Iterable[Phrase], parser: Parser, negations: Collection[str]
+        self,
+        phrases: Iterable[Phrase],
+        parser: Parser,
+        negations: Collection[str],
+        exact: Collection[str] = (),
     ) -> None:
         self.phrases = tuple(phrases)
         self.parser = parser
         self.negations = frozenset(negations)
+        self.exact = frozenset(exact)
         self._required = tuple(required(phrase.expansion) for phrase in self.phrases)
 
     def matches(self, tokens: tuple[str, ...]) -> list[Hit]:
@@ -155,9 +163,13 @@ class PhraseBook:
         return found
 
     @cached_property
+    def _alike(self) -> tuple[Phrase, ...]:
+        return tuple(phrase for phrase in self.phrases if phrase.kind not in self.exact)
+
+    @cached_property
     def _masked_sentences(self) -> list[tuple[Phrase, str]]:
         found: list[tuple[Phrase, str]] = []
-        for phrase in self.phrases:
+        for phrase in self._alike:
             rules = dict.fromkeys(self._slot_rules(phrase.expansion), Word(MASK))
             forms = islice(sentences(phrase.expansion, rules), SENTENCES_EACH)
             found.extend((phrase, " ".join(words)) for words in forms)
@@ -170,7 +182,7 @@ class PhraseBook:
         for phrase, text in self._masked_sentences:
             for word in text.split():
                 users.setdefault(word, set()).add(phrase.owner)
-        owners = len({phrase.owner for phrase in self.phrases})
+        owners = len({phrase.owner for phrase in self._alike})
         return {word: log((owners + 1) / len(using)) for word, using in users.items()}
 
     def nearest(self, tokens: tuple[str, ...], slot_rules: Collection[str]) -> list[Near]:

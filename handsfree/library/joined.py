@@ -21,6 +21,9 @@ from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
 from handsfree.procedures.work import Question
 from handsfree.quantity import rounded
 
+CLOSING = ("batch", "done with")
+"""Kinds of phrase that close steps: they must be said as they stand."""
+
 
 @dataclass(frozen=True)
 class Library:
@@ -52,7 +55,7 @@ class Library:
     @cached_property
     def book(self) -> PhraseBook:
         """Return the phrases, ready to be matched."""
-        return PhraseBook(self.phrases, self.parser, self.safety.negations)
+        return PhraseBook(self.phrases, self.parser, self.safety.negations, CLOSING)
 
     @cached_property
     def step_books(self) -> Mapping[tuple[str, str], PhraseBook]:

@@ -379,7 +379,7 @@ class Stopped(_Entry):
 
 
 class SettingChanged(_Entry):
-    """How the tool speaks to this person: a step `slower`, `faster`, `louder` or `quieter`."""
+    """How the tool speaks to this person: one step by its word, `slower` or `shorter`."""
 
     kind: Literal["setting changed"] = "setting changed"
     name: str
