@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from handsfree.calculators.card import Slot
-from handsfree.dialogue import keeping, parking, places, reworks, standing, values
+from handsfree.dialogue import keeping, parking, places, reworks, standing, values, working_out
 from handsfree.dialogue.meanings import Answer
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import await_phase, close, fillings, prompt, said_time
@@ -170,7 +170,12 @@ def yes(turn: Turn, step: Step) -> None:
     elif phase == "state":
         _insist(turn, step)
     elif step.kind in ("seen", "done") and phase == "check":
-        close(turn, step, "seen")
+        shown = working_out.shown_fault(turn, step)
+        agreed = next((one for one in step.faults if one.name == shown), None)
+        if agreed is not None:
+            reworks.fault(turn, step, agreed)
+        else:
+            close(turn, step, "seen")
     else:
         done(turn, step, loose=False)
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from handsfree.calculators.card import Slot
-from handsfree.dialogue import keeping, places, results, standing, summary
+from handsfree.dialogue import keeping, places, standing, summary, working_out
 from handsfree.dialogue.answers import step_in_hand
-from handsfree.dialogue.knowing import known
 from handsfree.dialogue.manner import WORDS
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.wording import Band, Filling, as_written
-from handsfree.errors import Refusal, WrongKind
+from handsfree.dialogue.wording import Filling, as_written
 from handsfree.procedures.model import Step, Value
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
@@ -80,22 +77,7 @@ def fillings(turn: Turn, step: Step) -> dict[str, Filling]:
         if not isinstance(read.value, bool):
             found[read.name] = read.value
     for name, number in step.numbers.items():
-        card = turn.library.cards[number.calculator]
-        given: dict[str, Slot] = {**number.given}
-        for slot, value in number.takes.items():
-            held = turn.job.values.get(f"{turn.job.place[-1].procedure}/{value}")
-            if held is not None and not isinstance(held.value, bool):
-                given[slot] = held.value
-        slots = known(card, given, turn.job)
-        found[name] = number.without
-        if not card.missing(slots):
-            try:
-                outcome = card.run(slots)
-            except (Refusal, WrongKind):
-                continue
-            told = results.rounded_answers(turn, outcome)
-            answers = [one for a in number.answers if isinstance(one := told[a], Reading)]
-            found[name] = answers[0] if len(answers) == 1 else Band(answers[0], answers[-1])
+        found[name] = working_out.number(turn, number)
     return found
 
 
@@ -125,26 +107,36 @@ def _say_step(turn: Turn, step: Step) -> None:
         turn.say_text(step.note, values)
     if step.tells == "record":
         summary.tell(turn)
-    if step.kind == "stated":
-        turn.say_text(step.check, values)
-        await_phase(turn, step, "state")
-    elif step.kind == "fact":
-        turn.say_text(turn.library.facts[step.fact].question)
-    elif step.value is not None and (held := _held_fact(turn, step.value)) is not None:
-        await_phase(turn, step, "confirm", held)
-        turn.number(as_written(held))
-        turn.say_text("{value}.", {"value": held})
-        turn.say("right")
-    elif not step.say and step.check:
-        turn.say_text(step.check, values)
-        await_phase(turn, step, "check" if step.kind == "seen" else "value")
+    _ask(turn, step, values)
     numbers = [values[name] for name in step.numbers if name in values]
     if numbers:
         turn.number(as_written(numbers[-1]))
 
 
-def _held_fact(turn: Turn, asked: Value) -> Reading | str | None:
-    """Return what the job knows already of what a step asks for: it is only read back."""
+def _ask(turn: Turn, step: Step, values: dict[str, Filling]) -> None:
+    """Ask what the step waits for at once: a state, a fact, a check that stands alone."""
+    if step.kind == "stated":
+        turn.say_text(step.check, values)
+        await_phase(turn, step, "state")
+    elif step.kind == "fact":
+        turn.say_text(turn.library.facts[step.fact].question)
+    elif step.value is not None and (held := _known_already(turn, step.value)) is not None:
+        await_phase(turn, step, "confirm", held)
+        turn.number(as_written(held))
+        if step.value.counted is None:  # what was worked out has just been told
+            turn.say_text("{value}.", {"value": held})
+        turn.say("right")
+    elif not step.say and step.check:
+        if step.verdict is not None:
+            working_out.tell_verdict(turn, step.verdict)
+        turn.say_text(step.check, values)
+        await_phase(turn, step, "check" if step.kind == "seen" else "value")
+
+
+def _known_already(turn: Turn, asked: Value) -> Reading | str | None:
+    """Return what the job knows of what a step asks for, or works out: it is only read back."""
+    if asked.counted is not None:
+        return working_out.counted(turn, asked.counted)
     size = turn.job.fact("size")
     per = written(size.to("inch")) if isinstance(size, Reading) else ""
     held = turn.job.fact(asked.fact) or turn.job.fact(asked.fact, per) if asked.fact else None

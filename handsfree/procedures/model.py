@@ -48,6 +48,56 @@ class Fault(_Model):
     clears: tuple[str, ...] = ()
 
 
+Taken = str | tuple[str, ...]
+
+
+class Working(_Model):
+    """A calculator asked with what the job knows, so that nothing is told twice.
+
+    `with` gives slots besides the job's facts: words of a choice, or figures in the unit that the
+    calculator assumes. `takes` fills slots with values read in this procedure, or with facts of
+    other names (slot = "name"); several names make one slot of several readings.
+    """
+
+    calculator: str
+    given: Mapping[str, Taken] = Field(default_factory=dict, alias="with")
+    takes: Mapping[str, Taken] = Field(default_factory=dict)
+
+    @property
+    def taken(self) -> tuple[str, ...]:
+        """Return the names of everything that is taken."""
+        names = ((name,) if isinstance(name, str) else name for name in self.takes.values())
+        return tuple(name for several in names for name in several)
+
+
+class Number(Working):
+    """A number in a step's sentence: an answer of a calculator that knows the job's facts.
+
+    `without` is said in place of the number while a fact that the calculator needs is missing, or
+    where no table holds it.
+    """
+
+    answers: tuple[str, ...]
+    without: str
+
+
+class Counted(Working):
+    """A value that is worked out and only confirmed: the calculator's answer of that name."""
+
+    answer: str
+
+
+class Verdict(Working):
+    """What a calculator says of the readings that were taken, told before a check is asked.
+
+    Where its sentence is one of `faults`, a yes to the check takes that fault and not the way on:
+    the person agrees with the verdict. `without` is said where it cannot be worked out.
+    """
+
+    faults: Mapping[str, str] = Field(default_factory=dict)
+    without: str
+
+
 class Value(_Model):
     """The reading that a step asks for. `must` values cannot be skipped.
 
@@ -55,7 +105,8 @@ class Value(_Model):
     With `many`, readings are taken one after the other until "done", and read back as a list.
     `judge` names a calculator whose answer is told with the reading (in band or not). `fact`
     stores the value as a job fact of that name; where the fact is known already, it is read back
-    instead of asked. `material` values are lengths of tube that go into the van.
+    instead of asked, and so is a value that is `counted`. `material` values are lengths of tube
+    that go into the van.
     """
 
     name: str
@@ -64,6 +115,7 @@ class Value(_Model):
     must: bool = False
     many: bool = False
     fact: str = ""
+    counted: Counted | None = None
     material: bool = False
     low: Exact | None = None
     high: Exact | None = None
@@ -87,21 +139,6 @@ class Value(_Model):
         return Reading(self.low, self.unit, self.kind), Reading(self.high, self.unit, self.kind)
 
 
-class Number(_Model):
-    """A number in a step's sentence: an answer of a calculator that knows the job's facts.
-
-    `with` gives slots besides the facts, and `takes` slots from values read in this procedure
-    (slot = "name of the value"); `without` is said in place of the number while a fact that the
-    calculator needs is missing, or where no table holds it.
-    """
-
-    calculator: str
-    answers: tuple[str, ...]
-    given: Mapping[str, str] = Field(default_factory=dict, alias="with")
-    takes: Mapping[str, str] = Field(default_factory=dict)
-    without: str
-
-
 class Step(_Model):
     """One step. `say` is the full sentence, `title` the technician's short form.
 
@@ -110,7 +147,8 @@ class Step(_Model):
     is, `warns` those that it speaks of; a step that sets a state cannot be skipped. A hold takes
     `minutes`, or as long as the value or fact named by `lasts`. A call hands the facts of `gives`
     over: a fact and one of its words, or "{value}" for a value read here. A fact with
-    `may_be_open` may stay unknown for now. `tells` adds what the record holds to the sentence.
+    `may_be_open` may stay unknown for now. `tells` adds what the record holds to the sentence;
+    a `verdict` tells what a calculator makes of the readings before the check is asked.
     After a step that `shapes` the tube, a dimension that is put right comes too late for it.
     """
 
@@ -145,8 +183,16 @@ class Step(_Model):
     tells: Literal["", "record"] = ""
     shapes: Literal["", "cut", "bent"] = ""
     numbers: Mapping[str, Number] = Field(default_factory=dict)
+    verdict: Verdict | None = None
     faults: tuple[Fault, ...] = Field(default=(), alias="fault")
     sources: tuple[str, ...] = ()
+
+    @property
+    def workings(self) -> tuple[Working, ...]:
+        """Return every calculator that the step asks."""
+        counted = self.value.counted if self.value is not None else None
+        asked = (*self.numbers.values(), counted, self.verdict)
+        return tuple(one for one in asked if one is not None)
 
     @property
     def timer_name(self) -> str:

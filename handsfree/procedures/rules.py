@@ -103,12 +103,7 @@ def _step(
     yield from _named(file, text, procedure, step, names)
     for phrase in (*step.states, *step.yes, *(words for f in step.faults for words in f.words)):
         yield from _phrase(file, step, phrase)
-    for number in step.numbers.values():
-        if number.calculator not in names.calculators:
-            close = get_close_matches(number.calculator, names.calculators, n=1)
-            hint = f"Did you mean '{close[0]}'?" if close else ""
-            problem = f"'{number.calculator}' is not a calculator"
-            yield fault_at(file, text, step, problem, hint, number.calculator)
+    yield from _workings(file, text, procedure, step, names)
     if step.value is not None and step.value.judge and step.value.judge not in names.calculators:
         problem = f"'{step.value.judge}' is not a calculator"
         yield fault_at(file, text, step, problem, word=step.value.judge)
@@ -145,9 +140,8 @@ def _named(  # noqa: C901 - one check for each thing that a step can name
         if name not in names.facts:
             yield fault_at(file, text, step, f"'{name}' is not a fact", word=name)
     values = {one.value.name for one in procedure.steps if one.value is not None}
-    taken = [name for number in step.numbers.values() for name in number.takes.values()]
     given = [text_given[1:-1] for text_given in step.gives.values() if text_given[:1] == "{"]
-    for name in (*taken, *given):
+    for name in given:
         if name not in values:
             yield fault_at(file, text, step, f"'{name}' is not a value read here", word=name)
     if step.lasts and step.lasts not in values and step.lasts not in names.facts:
@@ -158,11 +152,33 @@ def _named(  # noqa: C901 - one check for each thing that a step can name
         yield fault_at(file, text, step, "a figure without a source", hint)
 
 
+def _workings(
+    file: str, text: str, procedure: Procedure, step: Step, names: Names
+) -> Iterator[DataError]:
+    """Yield a fault where a calculator is asked that is not there, or with what is never known."""
+    for working in step.workings:
+        if working.calculator not in names.calculators:
+            close = get_close_matches(working.calculator, names.calculators, n=1)
+            hint = f"Did you mean '{close[0]}'?" if close else ""
+            problem = f"'{working.calculator}' is not a calculator"
+            yield fault_at(file, text, step, problem, hint, working.calculator)
+    values = {one.value.name for one in procedure.steps if one.value is not None}
+    for name in (name for working in step.workings for name in working.taken):
+        if name not in values and name not in names.facts:
+            problem = f"'{name}' is no value read here and no fact"
+            yield fault_at(file, text, step, problem, word=name)
+    if step.verdict is not None:
+        known = [fault.name for fault in step.faults]
+        for name in step.verdict.faults.values():
+            if name not in known:
+                yield fault_at(file, text, step, f"'{name}' is not a fault of this step", word=name)
+
+
 def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[DataError]:
     """Yield a fault where a step lacks what its kind needs."""
     needs = {
         "done": bool(step.say),
-        "seen": bool(step.check),
+        "seen": bool(step.check) and not (step.say and step.verdict),
         "value": step.value is not None and bool(step.say or step.check),
         "stated": bool(step.check and step.states and step.insist),
         "hold": bool(step.title) and (step.minutes is not None or bool(step.lasts)),
@@ -172,7 +188,7 @@ def _form(file: str, text: str, step: Step, facts: Collection[str]) -> Iterator[
     }
     wants = {
         "done": "say",
-        "seen": "check",
+        "seen": "check, and no say beside a verdict",
         "value": "say and a [step.value]",
         "stated": "check, states and insist",
         "hold": "a title, and minutes or lasts",

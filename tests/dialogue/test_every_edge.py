@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import deque
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 
 import pytest
 
@@ -33,7 +34,7 @@ BARE = {
     "vacuum": "four hundred microns", "temperature": "seventy fahrenheit",
     "temperature difference": "ten fahrenheit", "torque": "forty newton metres",
     "mass": "twenty pounds", "mass per length": "half an ounce a foot", "flow": "three cfm",
-    "time": "twenty minutes", "count": "six",
+    "time": "twenty minutes", "count": "six", "ratio": "zero point eight",
 }  # fmt: skip
 IN_BAND = {
     "projection": "one point nine millimetres", "flare_diameter": "thirteen millimetres",
@@ -42,7 +43,16 @@ IN_BAND = {
     "flattening": "a thirty second", "angle_made": "ninety degrees", "liquid_size": "three eighths",
     "gas_line_size": "five eighths", "hub_depth": "forty millimetres",
     "radius_taken": "one inch", "between": "three inches", "longest_line": "fifty feet",
+    "line_length": "forty five feet", "suction_temperature": "sixty fahrenheit",
+    "suction_pressure": "one hundred eighteen psi", "liquid_pressure": "three hundred psi",
+    "liquid_temperature": "eighty fahrenheit",
 }  # fmt: skip
+SUITED = {
+    "vacuum_limit": Reading(500, "micron", Kind.VACUUM),
+    "charge_rate": Reading(Fraction(3, 5), "ounce_per_foot", Kind.MASS_PER_LENGTH),
+    "longest_line": Reading(100, "foot", Kind.LENGTH),
+}
+"""Facts that a verdict or a sum of the walk can be made with."""
 Edge = tuple[str, str]
 """A step and the fault that leaves it; an empty name where it is closed."""
 
@@ -74,7 +84,8 @@ class Walk:
             if name not in self.given and (asked_here or own) and name != "size":
                 continue
             if not fact.options and not fact.words:
-                held = size if name == "size" else Reading(20, fact.unit, Kind(str(fact.kind)))
+                plain = Reading(20, fact.unit, Kind(str(fact.kind)))
+                held = size if name == "size" else SUITED.get(name, plain)
             if name == "mode":
                 continue
             key = fact_key(name, size_key(size) if fact.per else "")
