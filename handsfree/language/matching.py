@@ -42,6 +42,8 @@ LETTERS, SAME_WORD, BENT = 4, 80.0, 0.95
 what such a word counts beside the same word."""
 JOINTS = frozenset(("a", "an", "and", "at", "by", "in", "of", "right", "the", "to"))
 """Words of numbers that are also words of any sentence."""
+ARTICLES = frozenset(("a", "an", "the"))
+"""Words that tell nothing."""
 STRANGE = 0.5
 """What a word that no phrase holds counts, beside the rarest that one holds."""
 
@@ -156,7 +158,7 @@ class PhraseBook:
         found: list[_Skeleton] = []
         for phrase, text in self._masked_sentences:
             words = text.split()
-            own = tuple(dict.fromkeys(word for word in words if word != MASK))
+            own = tuple(dict.fromkeys(word for word in words if word not in (MASK, *ARTICLES)))
             if own:
                 weight = sum(self._weights[word] for word in own)
                 found.append(_Skeleton(text, own, words.count(MASK), phrase, weight))
@@ -197,15 +199,17 @@ class PhraseBook:
         masked, numbers = self._mask(tokens, slot_rules)
         left = set(masked) - {MASK}
         of_numbers = left & _number_words(self.parser, tuple(slot_rules))
-        best: dict[tuple[str, str], tuple[float, _Skeleton]] = {}
-        for likeness, skeleton in self._compared(left, len(numbers)):
+        best: dict[tuple[str, str], tuple[tuple[float, int], _Skeleton]] = {}
+        for likeness, skeleton in self._compared(left - ARTICLES, len(numbers)):
             if not of_numbers <= set(skeleton.words):
                 continue  # no word of a number that was said may be dropped
-            if likeness > best.get(skeleton.phrase.owner, (0.0, skeleton))[0]:
-                best[skeleton.phrase.owner] = (likeness, skeleton)
+            held = best.get(skeleton.phrase.owner)
+            rank = (likeness, len(left & ARTICLES & set(skeleton.text.split())))
+            if held is None or rank > held[0]:
+                best[skeleton.phrase.owner] = (rank, skeleton)
         found: list[Near] = []
-        ranked = sorted(best.values(), key=lambda entry: -entry[0])
-        for likeness, skeleton in ranked[:TRIED]:
+        ranked = sorted(best.values(), key=lambda entry: -entry[0][0])
+        for (likeness, _), skeleton in ranked[:TRIED]:
             sentence = self._with_numbers(skeleton, numbers, slot_rules)
             if sentence is not None:
                 found.append(Near(skeleton.phrase, sentence, likeness))
@@ -216,9 +220,9 @@ class PhraseBook:
         bent = {word: self._bent(word) for word in words}
         rarest = max(self._weights.values(), default=0.0)
         said = 0.0
-        for known in bent.values():
-            weights = (self._weights[form] for form in known)
-            said += max(weights, default=STRANGE * rarest)
+        for word, known in bent.items():
+            forms = (word,) if word in known else known
+            said += max((self._weights[form] for form in forms), default=STRANGE * rarest)
         for skeleton in self._skeletons:
             if skeleton.masks != masks:
                 continue

@@ -76,11 +76,3 @@ def test_no_part_of_a_number_is_dropped_or_joined(
 ) -> None:
     told, _ = Player(known).hear(sentence)
     assert not any(never in said for said in told.say), told.say
-
-
-def test_a_sentence_is_asked_about_where_it_is_only_like_one(known: Library) -> None:
-    player = Player(known)
-    told, _ = player.hear("pressure test the lines")
-    assert told.say == ["Did you mean: pressure test the line?"]
-    told, _ = player.hear("yes")
-    assert told.at == "protect/1", "the pressure test asks for protection first"
