@@ -34,14 +34,20 @@ Guard = Callable[[Slots], None]
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """A parameter is needed only while another one has one of these values."""
+    """A parameter is needed only while another one has one of these values.
+
+    It is not while all of `except_for` hold, each a parameter and its value.
+    """
 
     parameter: str
     values: tuple[str, ...]
+    except_for: tuple[tuple[str, str], ...] = ()
 
     def holds(self, slots: Slots) -> bool:
         """Return whether the condition is met; an unknown value of the other leaves it open."""
-        return slots.get(self.parameter) in self.values
+        if slots.get(self.parameter) not in self.values:
+            return False
+        return not self.except_for or any(slots.get(n) != v for n, v in self.except_for)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from handsfree.calculators import (
     joints,
     lengths,
     pressure_test,
+    recovery,
     saturation,
     sockets,
     tubes,
@@ -84,4 +85,5 @@ CARDS: tuple[Card, ...] = (
     lengths.equal_spacing,
     tubes.tube_size,
     charge.carbon_equivalent,
+    recovery.recovery_level,
 )

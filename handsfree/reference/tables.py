@@ -177,6 +177,22 @@ class WarmingPotential(Row):
     status: Status
 
 
+class RecoveryLevel(Row):
+    """How deep refrigerant is recovered before an appliance is opened, by recovery machine.
+
+    `charge` is under or over 200 pounds, or any; `machine` made before 15 November 1993, or since.
+    The level is a vacuum on the gauge (`inch_of_vacuum`), or absolute.
+    """
+
+    identified_by = ("pressure_class", "charge", "machine")
+    pressure_class: Literal["low", "medium", "high", "very high"]
+    charge: Literal["any", "under", "over"]
+    machine: Literal["before", "since"]
+    level: Exact
+    unit: Literal["inch_of_vacuum", "millimetre_of_mercury"]
+    status: Status
+
+
 RowType = TypeVar("RowType", bound=Row)
 
 
@@ -190,6 +206,7 @@ TABLES: Mapping[str, type[Row]] = {
     "supports": Support,
     "core_bits": CoreBit,
     "warming_potentials": WarmingPotential,
+    "recovery_levels": RecoveryLevel,
 }
 """Every table of `data/tables/`, by file name, and the form of its rows."""
 
@@ -331,3 +348,16 @@ def warming_potential(refrigerant: str, report: str) -> WarmingPotential | None:
     wanted = (refrigerant, report)
     found = (r for r in rows(WarmingPotential) if (r.refrigerant, r.report) == wanted)
     return next(found, None)
+
+
+def recovery_level(pressure_class: str, charge: str | None, machine: str) -> RecoveryLevel | None:
+    """Return the level to recover to for a class, a charge and a machine, or None."""
+    return next(
+        (
+            row
+            for row in rows(RecoveryLevel)
+            if (row.pressure_class, row.machine) == (pressure_class, machine)
+            and row.charge in ("any", charge)
+        ),
+        None,
+    )
