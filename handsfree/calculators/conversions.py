@@ -157,15 +157,23 @@ def convert_weight(value: Reading, to: str | None) -> Answer:
     "convert_torque",
     parameters=(
         Parameter("value", Kind.TORQUE, "", assume=None),
+        Parameter("upper", Kind.TORQUE, "", assume=None, optional=True),
         Option("to", units_of=(Kind.TORQUE,), optional=True),
     ),
-    results=(Result("result", Kind.TORQUE, "", "torque"),),
+    results=(
+        Result("result", Kind.TORQUE, "", "torque"),
+        Result("low", Kind.TORQUE, "", "torque"),
+        Result("high", Kind.TORQUE, "", "torque"),
+    ),
     sources=("units",),
 )
-def convert_torque(value: Reading, to: str | None) -> Answer:
+def convert_torque(value: Reading, upper: Reading | None, to: str | None) -> Answer:
     """Return a torque in another unit: foot pounds for newton metres, the reverse otherwise.
 
-    Source: the pound-force and the foot by their exact definitions.
+    With the `upper` end of a band, both of its ends. Source: the pound-force and the foot by their
+    exact definitions.
     """
     target = to or ("foot_pound" if value.unit == "newton_metre" else "newton_metre")
-    return _converted(value, target)
+    if upper is None:
+        return _converted(value, target)
+    return Answer({"low": _other(value, target), "high": _other(upper, target)}, sentence="band")

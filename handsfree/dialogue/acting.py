@@ -58,7 +58,7 @@ from handsfree.dialogue.puzzling import asked_rule
 from handsfree.dialogue.state import HEARD
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.understand import understand
-from handsfree.dialogue.wording import render, written_out
+from handsfree.dialogue.wording import Sentence, render, written_out
 from handsfree.language.tokens import tokenise
 from handsfree.language.trouble import trouble
 from handsfree.quantity import Reading
@@ -255,7 +255,7 @@ def _facts(turn: Turn, given: Mapping[str, Reading | str]) -> None:
             continue  # the size of the tube in "the three eighths bender has …"
         if not fact.bender:
             keeping.write_fact(turn, name, value, size)
-        shown = fact.options[value][0] if isinstance(value, str) and fact.options else value
+        shown = Sentence(*fact.choice(value)) if isinstance(value, str) else value
         turn.say_text(fact.told, {"value": shown})
 
 

@@ -8,7 +8,7 @@ from handsfree.calculators.card import Card, Option, Outcome, Slot
 from handsfree.dialogue.keeping import write_bender
 from handsfree.dialogue.knowing import bender_for
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.wording import Band, Filling, as_written
+from handsfree.dialogue.wording import Band, Filling, Sentence, as_written
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
 from handsfree.reference import tables
@@ -45,8 +45,7 @@ def fillings_of(turn: Turn, card: Card, slots: Mapping[str, Slot]) -> dict[str, 
     for parameter in card.parameters:
         value = slots.get(parameter.name)
         if isinstance(parameter, Option) and isinstance(value, str) and not parameter.units_of:
-            ways = turn.library.option_words(card, parameter).get(value)
-            found[parameter.name] = ways[0] if ways else value
+            found[parameter.name] = Sentence(*turn.library.option_told(card, parameter, value))
     return found
 
 

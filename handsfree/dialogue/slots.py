@@ -185,33 +185,6 @@ def _in_other_unit(card: Card, request: Request) -> Request:
     return replace(request, slots=slots, unsettled=unsettled)
 
 
-def following(request: Request, card: Card, owners: tuple[str, ...], state: State) -> Request:
-    """Return a request with what it does not say taken from the last answer of these cards.
-
-    What was answered beats what was put in, several readings of one name being answered as
-    `leg_1`, `leg_2` and so on; what the job knows now beats both.
-    """
-    last = next((state.job.sums[name] for name in reversed(state.job.sums) if name in owners), None)
-    if last is None:
-        return request
-    held: dict[str, Slot] = {}
-    for parameter in card.parameters:
-        name = parameter.name
-        several = tuple(
-            value
-            for number in range(1, len(last.answers) + 1)
-            for value in [last.answers.get(f"{name}_{number}")]
-            if isinstance(value, Reading)
-        )
-        value = several or last.answers.get(name, last.inputs.get(name))
-        if value is not None and not isinstance(value, bool):
-            held[name] = value
-    sized = {"size": held["size"]} if "size" in held else {}
-    now = known(card, sized, state.job)
-    kept = {name: value for name, value in held.items() if name not in now}
-    return Request(card.id, {**sized, **kept, **request.slots}, request.unsettled)
-
-
 def fewest_missing(
     card: Card, requests: list[Request], have: Mapping[str, Slot], state: State
 ) -> list[Request]:

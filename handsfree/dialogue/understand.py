@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from handsfree.dialogue.amended import amendment
 from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
+from handsfree.dialogue.following import ANY, following, that
 from handsfree.dialogue.meanings import (
     Batch,
     Begin,
@@ -37,7 +38,6 @@ from handsfree.dialogue.slots import (
     described,
     fact_value,
     fewest_missing,
-    following,
     is_plausible,
     request_of,
     tape,
@@ -252,20 +252,46 @@ def _unitless(hit: Hit) -> bool:
     )
 
 
-def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None:
-    """Return the request that was made; where two were, both, to be asked about."""
-    by_card: dict[str, list[Request]] = {}
-    most: dict[str, int] = {}
+def _made(hits: list[Hit], state: State, library: Library) -> list[tuple[Hit, Request]]:
+    """Return the requests that the hits make, what they follow filled in."""
+    found: list[tuple[Hit, Request]] = []
     for hit in hits:
         card = library.cards[hit.phrase.id]
         bound = tuple((name, value) for name, value in hit.bound)
         request = request_of(card, bound, hit.phrase.presets, state)
-        if request is not None and hit.phrase.follows:
+        if request is None or (not hit.literal and (request.unsettled or _unitless(hit))):
+            continue
+        if hit.phrase.follows == (ANY,):
+            request = that(request, card, state, library)
+        elif hit.phrase.follows:
             request = following(request, card, hit.phrase.follows, state)
-        bare = request is not None and not hit.literal and (request.unsettled or _unitless(hit))
-        if request is not None and not bare:
-            by_card.setdefault(card.id, []).append(request)
-            most[card.id] = max(most.get(card.id, 0), hit.literal)
+        found.append((hit, request))
+    return found
+
+
+def _those_that_know(
+    made: list[tuple[Hit, Request]], library: Library
+) -> list[tuple[Hit, Request]]:
+    """Return the requests without those that "that" can't be meant for, where it can for others.
+
+    Where it can for none, the first: each would ask the same.
+    """
+    vain = [
+        (hit, request)
+        for hit, request in made
+        if hit.phrase.follows == (ANY,) and library.cards[request.card].missing(request.slots)
+    ]
+    kept = [one for one in made if one not in vain]
+    return kept or vain[:1]
+
+
+def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None:
+    """Return the request that was made; where two were, both, to be asked about."""
+    by_card: dict[str, list[Request]] = {}
+    most: dict[str, int] = {}
+    for hit, request in _those_that_know(_made(hits, state, library), library):
+        by_card.setdefault(request.card, []).append(request)
+        most[request.card] = max(most.get(request.card, 0), hit.literal)
     if not by_card:
         return None
     ranked: list[tuple[int, int, Request]] = []

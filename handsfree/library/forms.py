@@ -56,7 +56,7 @@ class Words(_Model):
 
 
 class Fact(_Model):
-    """A fact of a job: see `data/facts.toml`."""
+    """A fact of a job: see `data/facts.toml`. `written` is how an option stands on paper."""
 
     question: str
     title: str = ""
@@ -64,6 +64,7 @@ class Fact(_Model):
     told: str
     words: bool = False
     options: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
+    written: Mapping[str, str] = Field(default_factory=dict)
     kind: Kind | None = None
     unit: str = ""
     rule: str = ""
@@ -71,6 +72,11 @@ class Fact(_Model):
     high: Exact | None = None
     per: str = ""
     bender: bool = False
+
+    def choice(self, value: str) -> tuple[str, str]:
+        """Return an option as it is written and as it is said: `R-410A`, `r four ten a`."""
+        said = self.options[value][0] if value in self.options else value
+        return self.written.get(value, said), said
 
     def outside(self, value: object) -> tuple[Reading, Reading] | None:
         """Return the band of the fact where a reading lies outside it, else None."""

@@ -78,10 +78,13 @@ class Library:
         own = self.words[card.id].questions.get(parameter.name)
         return own if own is not None else self.facts[parameter.name].question
 
-    def option_words(self, card: Card, option: Option) -> Mapping[str, tuple[str, ...]]:
-        """Return the words for each choice of an option: the card's own, or the fact's."""
+    def option_told(self, card: Card, option: Option, value: str) -> tuple[str, str]:
+        """Return a choice as it is written and as it is said: `R-410A`, `r four ten a`."""
         own = self.words[card.id].options.get(option.name)
-        return own if own is not None else self.facts[option.name].options
+        if own is None:
+            return self.facts[option.name].choice(value)
+        said = own[value][0] if value in own else value
+        return said, said
 
 
 def _step_phrases(step: Step) -> tuple[Phrase, ...]:
