@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot, Slots
-from handsfree.dialogue.in_order import requests_in_order
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import (
     Answer,
@@ -202,7 +201,6 @@ def _answers(  # noqa: PLR0913 - as _slot_answer
         rules = {name: slot_rule(card, card.by_name[name], library) for name in names}
         many = any(getattr(card.by_name[name], "many", False) for name in names)
         found = read(any_of(rules, many=many), {})
-        found = found or requests_in_order(tokens, card, names, state, library)
         yield names, [r for r in found if names == missing or is_plausible(card, r)]
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from handsfree.calculators.card import Parameter
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.attention import WAITING_KINDS
-from handsfree.dialogue.in_order import run_of
 from handsfree.dialogue.slots import fact_rule, slot_rule
 from handsfree.dialogue.state import State
 from handsfree.language.grammar import Choice, Expansion, Grammar, Maybe, Rule, Sequence, Word
@@ -64,9 +63,6 @@ def _question(state: State, library: Library) -> list[Expansion]:
     found.extend(_missing(question, library))
     if len(found) > 1 and not question.choices:
         found.append(Sequence((found[0], Maybe(Word("and")), found[1])))
-    if question.what in library.cards:
-        run = run_of(library.cards[question.what], question.missing)
-        found.extend([run] if run is not None else [])
     return found
 
 

@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from handsfree.dialogue.in_order import requests_in_order
 from handsfree.dialogue.slots import request_of
 from handsfree.dialogue.state import State
 from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.edge.replay import Player
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library
 from handsfree.quantity import Kind, Reading
@@ -18,13 +18,18 @@ from handsfree.record.entries import Asked
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
 
 
-def read(text: str, names: tuple[str, ...], known: Library) -> list[dict[str, list[Fraction]]]:
-    card = known.cards["cut_length"]
-    found = requests_in_order(tokenise(text), card, names, State(), known)
-    return [
-        {name: [one.value for one in many] for name, many in request.slots.items()}  # type: ignore[union-attr]
-        for request in found
-    ]
+def read(text: str, known: Library, question: str = "") -> dict[str, list[float]]:
+    """Return the numbers of each kind that a sentence gives, after a question or on its own."""
+    player = Player(known)
+    if question:
+        player.hear(question)
+    told, _ = player.hear(text)
+    found: dict[str, list[float]] = {
+        name: [one["value"] for one in value]
+        for name, value in told.slots.items()
+        if isinstance(value, list)
+    }
+    return found
 
 
 @pytest.mark.parametrize(
@@ -40,17 +45,32 @@ def read(text: str, names: tuple[str, ...], known: Library) -> list[dict[str, li
 def test_legs_and_angles_in_turn_are_told_apart(
     known: Library, text: str, legs: list[float], angles: list[float]
 ) -> None:
-    assert read(text, ("leg", "angle"), known) == [{"leg": legs, "angle": angles}]
+    expected = {"leg": legs, "angle": angles}
+    assert read(text, known, "how long do I cut it") == expected
+    assert read(f"cut length {text}", known) == expected
+    assert read(f"how long do I cut it for legs of {text}", known) == expected
 
 
-def test_one_kind_alone_comes_one_after_the_other(known: Library) -> None:
-    assert read("ninety forty five", ("angle",), known) == [{"angle": [90, 45]}]
-    assert read("ninety and sixty and thirty", ("angle",), known) == [{"angle": [90, 60, 30]}]
+def test_a_run_that_can_be_cut_in_two_ways_is_asked_about(known: Library) -> None:
+    player = Player(known)
+    player.hear("how long do I cut it")
+    told, _ = player.hear("ten, thirty-seven degrees, eighteen, ninety, twelve")
+    assert told.outcome == "asked"
+    assert "10 in, 18 in, 12 in, angle 37°, 90°, or" in told.say[0]
 
 
-def test_what_is_no_run_is_left_to_others(known: Library) -> None:
-    assert read("fifteen", ("leg", "angle"), known) == []
-    assert read("fifteen ninety fifteen", ("radius",), known) == []
+@pytest.mark.parametrize(
+    ("question", "text", "expected"),
+    [
+        ("how big a hole", "three eighths and three quarters", {"sizes": [3 / 8, 3 / 4]}),
+        ("how much is left on the roll", "fifty feet", {}),
+        ("micron rise", "three eighty and four sixty", {"readings": [380, 460]}),
+    ],
+)
+def test_values_of_one_kind_are_joined_by_and(
+    known: Library, question: str, text: str, expected: dict[str, list[float]]
+) -> None:
+    assert read(text, known, question) == expected
 
 
 def test_what_is_asked_in_order_can_be_heard_in_order(known: Library) -> None:
