@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from handsfree.calculators.card import Card, Option, Parameter
+from collections.abc import Mapping
+from fractions import Fraction
+
+from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.meanings import Unreadable
 from handsfree.dialogue.slots import request_of, slot_rule
@@ -10,8 +13,9 @@ from handsfree.dialogue.state import State
 from handsfree.language.grammar import Bound, bind
 from handsfree.language.matching import Phrase, required
 from handsfree.language.tokens import tokenise
-from handsfree.language.trouble import diagnosis, trouble
+from handsfree.language.trouble import diagnosis, nothing_trouble, trouble
 from handsfree.library import Library
+from handsfree.quantity import Kind, Reading
 
 JUNK = "dictation"
 """The rule that reads any words at all."""
@@ -100,3 +104,29 @@ def _but_one(
             if why is not None and request is not None:
                 found.append((Unreadable(card.id, parameter.name, why, request.slots), words))
     return found
+
+
+def spoilt(
+    name: str, slots: Mapping[str, Slot], sort: str, stand_in: str, library: Library
+) -> Unreadable | None:
+    """Return what is `zero` or `below_zero` in a request that has a stand-in for it.
+
+    A run of legs and angles is spoilt as a whole. None where the stand-in is no length or angle.
+    """
+    wrong = next(
+        (slot for slot, held in slots.items() if _stands_in(held, Fraction(stand_in))), None
+    )
+    if name not in library.cards or wrong is None:
+        return None
+    runs = [slot for slot, held in slots.items() if isinstance(held, tuple)]
+    spoilt_ones = runs if wrong in runs else [wrong]
+    rest = {slot: held for slot, held in slots.items() if slot not in spoilt_ones}
+    return Unreadable(name, spoilt_ones[0], nothing_trouble(sort, wrong), rest)
+
+
+def _stands_in(held: Slot, stand_in: Fraction) -> bool:
+    readings = held if isinstance(held, tuple) else (held,)
+    return any(
+        isinstance(one, Reading) and one.kind in (Kind.LENGTH, Kind.ANGLE) and one.value == stand_in
+        for one in readings
+    )

@@ -13,6 +13,7 @@ from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
 from handsfree.dialogue.following import ANY, following, that
 from handsfree.dialogue.meanings import (
+    Answer,
     Batch,
     Begin,
     By,
@@ -32,8 +33,9 @@ from handsfree.dialogue.meanings import (
     StageDone,
     Take,
     Tell,
+    Unreadable,
 )
-from handsfree.dialogue.puzzling import about_the_number, unreadable
+from handsfree.dialogue.puzzling import about_the_number, spoilt, unreadable
 from handsfree.dialogue.slots import (
     described,
     fact_value,
@@ -52,6 +54,7 @@ from handsfree.language.numbers import Spoken
 from handsfree.language.padding import unpadded
 from handsfree.language.slips import normalised
 from handsfree.language.tokens import tokenise
+from handsfree.language.trouble import STAND_INS, without_nothing
 from handsfree.library import Library
 from handsfree.quantity import Reading
 
@@ -157,6 +160,9 @@ def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Libra
     for put_right in (normalised(tokens), unpadded(tokens)):
         if put_right != tokens:
             return understand(" ".join(put_right), state, library)
+    nothing = _but_for_zero(tokens, state, library)
+    if nothing is not None:
+        return nothing
     alike = _alike(tokens, state, library)
     if alike is not None and not isinstance(alike, Like):
         return alike
@@ -166,6 +172,27 @@ def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Libra
         or alike
         or _sounds_like(tokens, state, library)
     )
+
+
+def _but_for_zero(tokens: tuple[str, ...], state: State, library: Library) -> Unreadable | None:
+    """Return the request that this would be, but for a zero or a minus in one of its lengths."""
+    question = state.job.question
+    for stand_in in STAND_INS:
+        for tried, sort in without_nothing(tokens, stand_in):
+            hits = library.book.matches(tried)
+            meant = to_question(tried, hits, state, library) or _anything(hits, state, library)
+            if isinstance(meant, Several):
+                meant = meant.meanings[0]
+            found = None
+            if isinstance(meant, Request):
+                found = spoilt(meant.card, meant.slots, sort, stand_in, library)
+            elif isinstance(meant, Answer) and question is not None:
+                kept = {n: held for n, held in question.slots.items() if not isinstance(held, bool)}
+                slots = {**kept, **meant.slots}
+                found = spoilt(question.what, slots, sort, stand_in, library)
+            if found is not None:
+                return found
+    return None
 
 
 def _sounds_like(tokens: tuple[str, ...], state: State, library: Library) -> Meaning:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
@@ -27,6 +27,10 @@ _NAMES = {"size": "tube size", "decimal_inch": "diameter"}
 _PLAIN = frozenset((Sense.SAID, Sense.FRACTION, Sense.FIGURES))
 """Ways of saying in which a unit was said and not only supplied."""
 _MINUS = frozenset(("minus", "negative"))
+STAND_INS = ("18.5", "22.5")
+"""Lengths and angles alike, and no number's part; the second is an angle that is bent every day."""
+_LONGEST_BELOW = 6
+"""Words of a length that a minus may stand before: "twenty two and a half"."""
 _JOINTS = frozenset(("to", "and", "by", "or", "then", "x", "-"))
 _COMMA = re.compile(r"[0-9]+,[0-9]+")
 _LARGE = frozenset(("million", "millions", "billion", "billions"))
@@ -99,6 +103,31 @@ def _unusable(found: list[Spoken], rule: str) -> Diagnosis | None:
     if other is not None and first.basis == other:
         return _other_kind(f"{other}_pressure", rule)
     return None
+
+
+def without_nothing(tokens: Tokens, stand_in: str) -> Iterator[tuple[Tokens, str]]:
+    """Yield tokens with a stand-in for what is `zero` or `below_zero` in them, and which it is."""
+    zero = tuple(stand_in if _is_zero(token) else token for token in tokens)
+    if zero != tokens:
+        yield zero, "zero"
+    for place, token in enumerate(tokens):
+        if token.startswith("-") and numeral(token[1:]) is not None:
+            yield (*tokens[:place], stand_in, *tokens[place + 1 :]), "below_zero"
+        elif token in _MINUS:
+            for end in range(min(len(tokens), place + 1 + _LONGEST_BELOW), place + 1, -1):
+                if readings(tokens[place + 1 : end], "number"):
+                    yield (*tokens[:place], stand_in, *tokens[end:]), "below_zero"
+
+
+def nothing_trouble(sort: str, name: str) -> str:
+    """Return one sentence on a slot that is `zero` or `below_zero`."""
+    sentence = str(_data()["sentences"][f"{sort}_slot"]).format(wanted_one=_a(wanted(name)))
+    return sentence[:1].upper() + sentence[1:]
+
+
+@cache
+def _is_zero(token: str) -> bool:
+    return bool(number_parser().readings(Rule("zero"), (token,)))
 
 
 def _kind(rule: str) -> Kind | None:
@@ -290,4 +319,12 @@ _CHECKS: tuple[Callable[[Tokens, str], Diagnosis | None], ...] = (
     _two_numbers,
 )
 
-__all__ = ["Diagnosis", "diagnosis", "trouble", "wanted"]
+__all__ = [
+    "STAND_INS",
+    "Diagnosis",
+    "diagnosis",
+    "nothing_trouble",
+    "trouble",
+    "wanted",
+    "without_nothing",
+]

@@ -29,7 +29,7 @@ from handsfree.quantity import Number, inches
 
 def refuse_other_index(slots: Slots) -> None:
     """Raise `Refusal` where one end and the index of the other are asked for together."""
-    asked = (slots.get("measured_from"), slots.get("index"))
+    asked = (slots.get("measured_from", "left"), slots.get("index"))
     if asked == ("left", "R"):
         raise Refusal("left_with_right")
     if asked == ("right", "L"):
@@ -47,6 +47,7 @@ def refuse_other_index(slots: Slots) -> None:
         Option("measured_from", ("left", "right"), default="left", origins=("said", "fact")),
         Option("index", ("L", "R"), optional=True),
         straight("grip"),
+        length("stock", optional=True),
         *INDEXES,
     ),
     results=(mark("start", "distance"), mark("mark", "distance")),
@@ -62,26 +63,30 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
     measured_from: str,
     index: str | None,
     grip: Number | None,
+    stock: Number | None,
     indexes: str,
     forty_five: str,
 ) -> Answer:
     """Return the index mark and the start (zero) mark of one bend, inches from the measured end.
 
-    Lengths in inches, angle in degrees. The L and R marks of a bender hold for a square bend, or
-    for one of 45 where it has such marks; any other starts at the zero. Raises `Refusal` for a
-    return, for a radius outside two to eight diameters, for a start too near the end to grip.
+    Lengths in inches, angle in degrees; `stock` is the length of the straight tube. The L and R
+    marks of a bender hold for a square bend, or for one of 45 where it has such marks; any other
+    starts at the zero. Raises `Refusal` for a return, for a radius outside two to eight diameters,
+    for a start too near the end to grip, and for a bend past the other end of the `stock`.
     Source: geometry; the index marks sit at the apex of the bend.
     """
     del index  # the guard has looked at it
     check_radius(radius, size)
     centre = to_centre(distance, dimension_to, size or 0, angle)
     start = centre - setback(radius, angle)
+    end = start + arc(radius, angle)
+    if stock is not None and end > stock:
+        raise Refusal("past_end", {"past": inches(float(end - stock))})
     indexed = angle in bender(radius, indexes=indexes, forty_five=forty_five).indexed
     if measured_from == "right":
-        zero = start + arc(radius, angle)
         if indexed:
-            return Answer({"start": zero, "mark": centre}, sentence="right")
-        return Answer({"mark": centre, "start": zero}, sentence="right_at_zero")
+            return Answer({"start": end, "mark": centre}, sentence="right")
+        return Answer({"mark": centre, "start": end}, sentence="right_at_zero")
     least = grip or 0
     if start < least:
         raise Refusal("too_short", {"short": inches(float(least - start))})
