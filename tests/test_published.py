@@ -70,3 +70,18 @@ def test_published(file: str, line: int, row: dict[str, str], known: Library) ->
         number, _, unit = value.partition(" ")
         got = outcome.answers[name].to(unit).value
         assert abs(float(got) - float(_number(number))) <= float(row["tolerance"]) + 1e-12
+
+
+OWN_WORK = ("job practice", "arithmetic", "geometry", "common practice", "from memory", "ideal gas")
+BENDS = "bends.csv"
+
+
+def test_most_of_it_is_from_outside() -> None:
+    outside = [
+        row
+        for file, _, row in ROWS
+        if file != BENDS
+        and not row["source"].startswith(OWN_WORK)
+        and "from memory" not in row["note"]
+    ]
+    assert len(outside) >= 300
