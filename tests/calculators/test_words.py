@@ -13,7 +13,7 @@ from handsfree.reference.tables import sources
 PLACE = re.compile(r"\{([a-z_]+)(?::[a-z]+)?\}")
 GIVEN_BY_THE_FUNCTION = {
     "vacuum_decay": {"sure"},
-    "piece_marks": {"number", "other"},
+    "piece_marks": {"number", "other", "rounded_leg", "longer"},
     "rebase_marks": {"next", "taker"},
 }
 

@@ -25,6 +25,7 @@ from handsfree.calculators.bends.drawing.words import LengthUnit
 from handsfree.calculators.bends.piece import SQUARE, Piece
 from handsfree.calculators.bends.planner import NoPlan, Plan, Step, left_to_right, plan
 from handsfree.calculators.bends.room import refuse, shortages
+from handsfree.calculators.bends.rounding import notes
 from handsfree.calculators.bends.turning import (
     TURNS,
     WAYS,
@@ -37,6 +38,7 @@ from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Number, inches
 
 MOST_BENDS = 11
+ASKED_OF_IT = ("bend", "move", "tell", "fineness")
 READ_BACK = {"way": "ways", "toward": "turns", "roll": "rolls"}
 """The sentences that read the ways of a piece back."""
 NUMBERS = range(1, MOST_BENDS + 1)
@@ -133,7 +135,7 @@ class PieceSketch:
 
 def sketch(unit: str, **asked: Any) -> PieceSketch:
     """Return the drawings of the piece that a question is about."""
-    about = {name: value for name, value in asked.items() if name not in ("bend", "move", "tell")}
+    about = {name: value for name, value in asked.items() if name not in ASKED_OF_IT}
     return PieceSketch(planned(**about), "millimetre" if unit == "millimetre" else "inch")
 
 
@@ -143,6 +145,7 @@ def sketch(unit: str, **asked: Any) -> PieceSketch:
         Parameter("bend", Kind.COUNT, "one", low=1, high=MOST_BENDS, assume="one", optional=True),
         Option("move", ("stay", "next", "before"), default="stay"),
         Option("tell", ("mark", "all", "check", "cut"), default="mark"),
+        Option("fineness", ("sixteenths", "thirty-seconds"), default="sixteenths"),
         *PIECE,
     ),
     results=(
@@ -159,6 +162,7 @@ def sketch(unit: str, **asked: Any) -> PieceSketch:
         mark("other_check", "leg"),
         mark("check", "leg"),
         mark("cut", "leg", "cut"),
+        mark("fine", "leg", "fine"),
         mark("mark", "leg"),
     ),
     sources=("geometry",),
@@ -168,6 +172,7 @@ def piece_marks(
     bend: Number | None,
     move: str,
     tell: str,
+    fineness: str,
     **piece: Any,
 ) -> Answer:
     """Return every index and start mark of a piece, the cut length, and the mark of one bend.
@@ -175,7 +180,8 @@ def piece_marks(
     Inches from the end that the legs were told from. Without `bend`, the cut and the first mark
     are told; `move` goes on to the next bend in the order of the plan, or back. `along`, `gained`
     and `back` make up the mark told: legs up to it, less gains before it, less its setback.
-    `check` is a leg that can be measured after this bend. Raises `Refusal` where the piece or the
+    `check` is a leg that can be measured after this bend; with a `fineness` of thirty-seconds the
+    mark of the bend is told in those. Raises `Refusal` where the piece or the
     tool does not allow it. Source: geometry.
     """
     made = planned(**piece)
@@ -195,10 +201,15 @@ def piece_marks(
         return Answer(values, sentence=f"all_{len(told)}", words=words)
     whole = bend is None and move == "stay"
     warnings = _to_do_first(step) if made.turned and place else ()
+    if fineness == "thirty-seconds":
+        values["fine"] = step.mark
+        return Answer(values, f"fine_{step.index}", words, warnings)
     if whole:
         square = all(bent.angle == SQUARE for bent in made.piece.bends)
         ways = [name for key, name in READ_BACK.items() if piece[key] is not None]
-        warnings = ("all_square" if square else "angles", *ways)
+        rounding, more = notes(made)
+        warnings = ("all_square" if square else "angles", *ways, *rounding)
+        words |= more
     values["mark"] = step.mark
     return Answer(values, f"{'whole' if whole else 'bend'}_{step.index}", words, warnings)
 
