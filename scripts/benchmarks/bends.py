@@ -17,7 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 
 Row = tuple[str, float, str]
-PLANS, MISTAKES = 1_000, 1_000
+PLANS, MISTAKES, PIECES = 1_000, 1_000, 20_000
 BENCH = Path(__file__).resolve().parents[2] / "tests" / "calculators" / "bends"
 
 
@@ -78,22 +78,26 @@ def _plans() -> list[Row]:
 
 
 def _landing() -> list[Row]:
-    """Bend random pieces on the virtual bench, and tell the worst miss."""
-    from bends_walk import bend_all, measured_legs, orders_of, walk  # noqa: PLC0415
-    from test_bends_walk import random_plan  # noqa: PLC0415
+    """Bend pieces that hypothesis chooses on the virtual bench, and tell the worst miss."""
+    from hypothesis import HealthCheck, given, settings  # noqa: PLC0415
+    from hypothesis.strategies import randoms  # noqa: PLC0415
+    from test_bends_walk import landing, random_plan  # noqa: PLC0415
 
-    chance = random.Random(20_000)  # noqa: S311 - the same pieces each time
-    worst = 0.0
-    for _ in range(5_000):
-        made = random_plan(chance)
-        radius, ratio = float(made.piece.bender.radius), made.piece.bender.springback
-        bends = bend_all(orders_of(made), made.measured_from, made.cut, radius, ratio)
-        bends = [replace(bent, side=bent.side - bends[0].side) for bent in bends]
-        shape = walk(bends, made.cut, radius)
-        legs = measured_legs(shape, made.piece.dimension_to, made.piece.tube)
-        gaps = (abs(a - float(b)) for a, b in zip(legs, made.piece.legs, strict=True))
-        worst = max(worst, *gaps)
-    return [("worst miss of a leg over 5,000 random pieces", worst, "in")]
+    misses: list[float] = []
+
+    @settings(
+        max_examples=PIECES,
+        database=None,
+        deadline=None,
+        derandomize=True,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(randoms(use_true_random=False))
+    def bent(chance: random.Random) -> None:
+        misses.append(landing(random_plan(chance)))
+
+    bent()
+    return [(f"worst miss over {len(misses):,} pieces chosen by hypothesis", max(misses), "in")]
 
 
 def _diagnosis() -> list[Row]:

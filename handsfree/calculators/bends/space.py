@@ -143,7 +143,8 @@ def _part(over: float, under: float) -> float:
 def outward(start: Frame, lengths: Sequence[float], turns: Sequence[Corner]) -> Iterator[Segment]:
     """Yield the legs of a formed part from `start` outwards, a corner between each two.
 
-    Written out in plain numbers: the search for an order walks thousands of parts.
+    The turns of `Frame.rolled` and `Frame.turned`, written out in plain numbers: the search for an
+    order walks thousands of parts, and takes half as long again with a frame for each.
     """
     x, y, z = start.at
     ax, ay, az = start.along

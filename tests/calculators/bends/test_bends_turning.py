@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from handsfree.calculators.bends.space import START, outward
 from handsfree.calculators.bends.turning import WAYS, rolls_of_bends, rolls_of_legs, rolls_said
 from handsfree.errors import Refusal
 
@@ -93,3 +94,18 @@ def test_too_few_rolls_and_turns_are_refused() -> None:
         rolls_said([90, 90], [90, 90])
     with pytest.raises(Refusal):
         rolls_of_bends(["up"], [90, 90])
+
+
+def test_legs_in_plain_numbers_lie_where_frames_turn_them() -> None:
+    chance = random.Random(3)  # noqa: S311 - the same parts each time
+    for _ in range(200):
+        lengths = tuple(chance.uniform(0.25, 30) for _ in range(chance.randint(1, 12)))
+        turns = tuple((chance.uniform(-180, 180), chance.uniform(1, 150)) for _ in lengths[1:])
+        frame = START
+        for leg, (begin, end) in enumerate(outward(START, lengths, turns)):
+            if leg:
+                roll, angle = turns[leg - 1]
+                frame = frame.rolled(roll).turned(angle)
+            assert begin == pytest.approx(frame.at, abs=1e-9)
+            frame = frame.forward(lengths[leg])
+            assert end == pytest.approx(frame.at, abs=1e-9)
