@@ -34,6 +34,7 @@ from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.terminal import Terminal
 from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError, JournalError
+from handsfree.language.pacing import paced
 from handsfree.library import Library
 from handsfree.record.entries import Entry
 from handsfree.reference import properties
@@ -192,7 +193,7 @@ class Conversation:
         self.screen.say(say.text)
         if say.urgent and self.speaker is not None:
             self.speaker.hush()
-        if not self._speak(say.speech, say.id):
+        if not self._speak(paced(say.speech), say.id):
             self.state, _ = advance(self.state, Spoken(say.id, self.clock()), self.library)
 
     def _speak(self, text: str, number: int) -> bool:

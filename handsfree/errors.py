@@ -4,8 +4,7 @@
     ├── DataError           a data file is wrong: file, place, problem, what to do
     │   └── DataErrors      all faults of all files, told at once
     ├── ReadingError        a reading cannot be used as asked
-    │   ├── WrongKind       a difference is not a temperature, a vacuum is not a length
-    │   └── OutOfRange      outside what is plausible or published
+    │   └── WrongKind       a difference is not a temperature, a vacuum is not a length
     ├── Refusal             the trade says no: why, and what instead
     ├── JournalError        a record on disk cannot be read or written
     └── DeviceError         microphone, loudspeaker, recogniser or file failed
@@ -65,14 +64,6 @@ class WrongKind(ReadingError):
     def __init__(self, got: str, wanted: str) -> None:
         self.got, self.wanted = got, wanted
         super().__init__(f"That is {_article(got)} {got}, and I need {_article(wanted)} {wanted}.")
-
-
-class OutOfRange(ReadingError):
-    """A value lies outside what is plausible or published."""
-
-    def __init__(self, name: str, value: str, low: str, high: str) -> None:
-        self.name, self.value, self.low, self.high = name, value, low, high
-        super().__init__(f"{value} is outside {low} to {high} for {name}.")
 
 
 class Refusal(HandsfreeError):

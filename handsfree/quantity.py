@@ -20,7 +20,7 @@ from importlib import resources
 from math import floor
 from typing import TYPE_CHECKING, Any, Literal
 
-from handsfree.errors import OutOfRange, WrongKind
+from handsfree.errors import WrongKind
 
 if TYPE_CHECKING:
     import pint
@@ -186,11 +186,13 @@ class Reading:
             raise WrongKind(self.kind, wanted)
         return atmosphere.of_kind(Kind.ABSOLUTE_PRESSURE)
 
-    def within(self, name: str, low: Reading, high: Reading) -> Reading:
-        """Return this reading if it lies in the band; raises `OutOfRange` naming the band."""
-        if not low.to(self.unit).value <= self.value <= high.to(self.unit).value:
-            raise OutOfRange(name, written(self), written(low), written(high))
-        return self
+    def inside(self, low: Reading | None, high: Reading | None) -> bool:
+        """Return whether this reading lies in a band, its ends included; None is an open end.
+
+        In the units of the band, since inches of vacuum count the other way. Raises `WrongKind` for a band of another kind.
+        """
+        above = low is None or self.to(low.unit).value >= low.value
+        return above and (high is None or self.to(high.unit).value <= high.value)
 
 
 def _pint_name(unit: Unit, kind: Kind) -> str:

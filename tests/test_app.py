@@ -280,7 +280,7 @@ def test_the_last_sentence_is_said_to_its_end_when_the_typing_ends(
     loop.run()
     speaker.close()
     assert slow.whole == [
-        "Nineteen millimetres is zero point seven four eight inches.",
+        "Nineteen millimetres is, zero point seven four eight inches.",
         "Nearest thirty-second: three quarters of an inch.",
     ]
     assert talk.state.moment.prompt_ended is not None

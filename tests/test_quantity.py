@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handsfree.errors import OutOfRange, WrongKind
+from handsfree.errors import WrongKind
 from handsfree.quantity import (
     Kind,
     Reading,
@@ -154,12 +154,21 @@ def test_the_error_tells_both_kinds() -> None:
 
 def test_a_band_of_what_is_plausible() -> None:
     low, high = degrees(Fraction(1)), degrees(Fraction(180))
-    assert degrees(Fraction(90)).within("angle", low, high) == degrees(Fraction(90))
-    for outside in (0, 181):
-        with pytest.raises(OutOfRange, match="1° to 180°"):
-            degrees(Fraction(outside)).within("angle", low, high)
-    with pytest.raises(OutOfRange):
-        reading(10, "metre", Kind.LENGTH).within("leg", inches(Fraction(1)), inches(Fraction(99)))
+    assert all(degrees(Fraction(value)).inside(low, high) for value in (1, 90, 180))
+    assert not any(degrees(Fraction(value)).inside(low, high) for value in (0, 181))
+    assert degrees(Fraction(181)).inside(low, None)
+    assert degrees(Fraction(0)).inside(None, high)
+    # 10 m is 393.7 in
+    ten_metres = reading(10, "metre", Kind.LENGTH)
+    assert not ten_metres.inside(inches(Fraction(1)), inches(Fraction(393)))
+    assert ten_metres.inside(inches(Fraction(1)), inches(Fraction(394)))
+    # 10 inches of vacuum are 4.9 psi below the atmosphere, and count downwards
+    vacuum = reading(10, "inch_of_vacuum", Kind.GAUGE_PRESSURE)
+    lowest, highest = (reading(end, "psi", Kind.GAUGE_PRESSURE) for end in (-15, 50))
+    assert vacuum.inside(lowest, highest)
+    assert not vacuum.inside(reading(-4, "psi", Kind.GAUGE_PRESSURE), highest)
+    with pytest.raises(WrongKind):
+        ten_metres.inside(low, high)
 
 
 # ---------------------------------------------------------------------------- rounding to the tape

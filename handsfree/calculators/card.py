@@ -344,10 +344,7 @@ def _too_few(parameter: Parameter | Option, slots: Slots) -> bool:
 def _plausible(parameter: Parameter, given: Reading | str) -> bool:
     if isinstance(given, str) or not parameter.unit:
         return True
-    value = given.of_kind(parameter.kind).to(parameter.unit).value
-    if parameter.low is not None and value < parameter.low:
-        return False
-    return parameter.high is None or value <= parameter.high
+    return given.of_kind(parameter.kind).inside(*parameter.band)
 
 
 _METRIC = frozenset(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from handsfree.calculators.card import (
@@ -102,20 +103,23 @@ def flare_size(
 def refuse_stripping(slots: Slots) -> None:
     """Raise `Refusal` for a torque that would strip a nut of this size."""
     size = slots.get("size")
-    for name in ("tried", "maker_torque"):
-        asked = slots.get(name)
-        if not isinstance(size, Reading) or not isinstance(asked, Reading):
-            continue
-        spread = tables.torque_spread(Fraction(size.to("inch").value))
-        if spread is not None and asked.to("newton_metre").value > spread[1] * STRIPPING:
-            raise Refusal("would_strip")
+    if not isinstance(size, Reading):
+        return
+    spread = tables.torque_spread(Fraction(size.to("inch").value))
+    for name in ("tried", "maker_torque", "maker_band"):
+        held = slots.get(name)
+        for asked in held if isinstance(held, tuple) else (held,):
+            if spread is None or not isinstance(asked, Reading):
+                continue
+            if asked.to("newton_metre").value > spread[1] * STRIPPING:
+                raise Refusal("would_strip")
 
 
 @calculator(
     "torque",
     parameters=(
         SIZE,
-        Option("basis", ("maker", "standard")),
+        Option("basis", ("maker", "maker band", "standard")),
         Parameter(
             "maker_torque",
             Kind.TORQUE,
@@ -125,6 +129,18 @@ def refuse_stripping(slots: Slots) -> None:
             assume=None,
             origins=("said", "fact"),
             only_if=Condition("basis", ("maker",)),
+        ),
+        Parameter(
+            "maker_band",
+            Kind.TORQUE,
+            "newton_metre",
+            low=LOWEST_TORQUE,
+            high=HIGHEST_TORQUE,
+            assume=None,
+            only_if=Condition("basis", ("maker band",)),
+            rule="torque_band",
+            many=True,
+            least=2,
         ),
         Parameter(
             "tried",
@@ -138,14 +154,20 @@ def refuse_stripping(slots: Slots) -> None:
     ),
     results=(
         Result("torque", Kind.TORQUE, "newton_metre", "torque"),
-        Result("low", Kind.TORQUE, "newton_metre", "torque"),
-        Result("high", Kind.TORQUE, "newton_metre", "torque"),
+        Result("low", Kind.TORQUE, "newton_metre", "torque", follows="maker_band"),
+        Result("high", Kind.TORQUE, "newton_metre", "torque", follows="maker_band"),
     ),
     sources=("maker",),
     guard=refuse_stripping,
 )
-def torque(size: Fraction, basis: str, maker_torque: Number | None, tried: Number | None) -> Answer:
-    """Return the maker's torque, or the standard band, N·m; judge a torque that is asked about.
+def torque(
+    size: Fraction,
+    basis: str,
+    maker_torque: Number | None,
+    maker_band: tuple[Number, ...] | None,
+    tried: Number | None,
+) -> Answer:
+    """Return the maker's torque or band, or the standard one, N·m; judge a torque asked about.
 
     Raises `Refusal` for a size without a table; a torque that would strip is refused before.
     Source: the maker; EN 378-2 as a standard band that is not this maker's.
@@ -155,17 +177,22 @@ def torque(size: Fraction, basis: str, maker_torque: Number | None, tried: Numbe
             return Answer({"torque": maker_torque}, sentence="maker")
         sentence = "as_maker" if Fraction(tried) == Fraction(maker_torque) else "not_maker"
         return Answer({"torque": maker_torque}, sentence=sentence)
+    if basis == "maker band" and maker_band is not None:
+        return _in_band("maker_band", maker_band[0], maker_band[-1], tried)
     band = tables.torque_band(size, STANDARD_BAND)
     if band is None:
         raise Refusal("not_in_table")
-    values = {"low": band.low_newton_metre, "high": band.high_newton_metre}
+    told = _in_band("standard", band.low_newton_metre, band.high_newton_metre, tried)
+    return replace(told, sources=(band.source,))
+
+
+def _in_band(name: str, low: Number, high: Number, tried: Number | None) -> Answer:
+    """Return a band, N·m, and whether a torque that was asked about lies in it."""
     if tried is None:
-        sentence = "standard"
-    elif band.low_newton_metre <= tried <= band.high_newton_metre:
-        sentence = "in_standard"
+        sentence = name
     else:
-        sentence = "outside_standard"
-    return Answer(values, sentence=sentence, sources=(band.source,))
+        sentence = f"in_{name}" if low <= tried <= high else f"outside_{name}"
+    return Answer({"low": low, "high": high}, sentence=sentence)
 
 
 @calculator(

@@ -12,8 +12,8 @@ from handsfree.dialogue.state import State
 from handsfree.dialogue.wording import Sentence, difference
 from handsfree.errors import WrongKind
 from handsfree.language.grammar import Choice, Expansion, Rule, Sequence, parse_phrase
-from handsfree.language.numbers import Spoken
-from handsfree.language.units import Ambiguous, settle
+from handsfree.language.spoken import Band, Spoken
+from handsfree.language.units import Ambiguous, band_readings, settle
 from handsfree.library import Fact, Library
 from handsfree.quantity import Kind, Reading
 
@@ -126,17 +126,16 @@ def request_of(
     card: Card, bound: tuple[tuple[str, object], ...], presets: Mapping[str, str], state: State
 ) -> Request | None:
     """Return the request that these slot values make; None where a value does not fit."""
-    slots: dict[str, Slot] = {}
+    slots = _implied(card, presets)
     unsettled: dict[str, Ambiguous] = {}
-    for name, text in presets.items():
-        parameter = card.by_name[name]
-        if isinstance(parameter, Option):
-            slots[name] = text
-        else:
-            implied = preset(parameter, text)
-            slots[name] = (implied,) if parameter.many else implied
     for name, value in bound:
         parameter = card.by_name[name]
+        if isinstance(value, Band) and isinstance(parameter, Parameter):
+            try:
+                slots[name] = band_readings(value, parameter.kind, parameter.assume)
+            except WrongKind:
+                return None
+            continue
         if isinstance(parameter, Option) or not isinstance(value, Spoken):
             many = isinstance(parameter, Option) and parameter.many and name in slots
             slots[name] = f"{slots[name]} {value}" if many else str(value)
@@ -156,6 +155,19 @@ def request_of(
         else:
             slots[name] = reading
     return _in_other_unit(card, Request(card.id, slots, unsettled))
+
+
+def _implied(card: Card, presets: Mapping[str, str]) -> dict[str, Slot]:
+    """Return what a phrase says without saying it."""
+    slots: dict[str, Slot] = {}
+    for name, text in presets.items():
+        parameter = card.by_name[name]
+        if isinstance(parameter, Option):
+            slots[name] = text
+        else:
+            implied = preset(parameter, text)
+            slots[name] = (implied,) if parameter.many else implied
+    return slots
 
 
 def _settled(value: Spoken, parameter: Parameter, assumed: str | None) -> Reading | Ambiguous:

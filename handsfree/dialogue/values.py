@@ -25,7 +25,7 @@ def value(turn: Turn, step: Step, meant: Value) -> None:
     band = asked.band()
     if band is not None:
         low, high = band
-        if not low.value <= reading.to(asked.unit).value <= high.value:
+        if not reading.inside(low, high):
             turn.say("value_out", value=reading, low=low, high=high)
             return
     if asked.many:

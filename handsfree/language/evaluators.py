@@ -318,7 +318,6 @@ EVALUATORS: Mapping[str, Evaluator] = {
     "metres_and_unit": _metres_and_unit,
     "inch_size": _inch_size,
     "size": _size,
-    "size_pair": _pair,
     "thread": _thread,
     "pounds_and_ounces": _pounds_and_ounces,
     "kilos_and_grams": _parts_of("kilogram", 1000),

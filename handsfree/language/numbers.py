@@ -139,7 +139,6 @@ def number_terminals() -> Mapping[str, Terminal]:
         **NUMERALS,
         **{symbol_rule(kind): _symbols(kind) for kind in Kind},
         **{f"{name}_symbol": _symbol(*written[name], value=name) for name in COMPOSED},
-        "by_symbol": _symbol("x"),
         "to_symbol": _symbol("-"),
         "plural_symbol": _symbol("s"),
         "anything": lambda token: token,
@@ -161,21 +160,6 @@ def readings(tokens: tuple[str, ...], rule: str) -> list[Spoken]:
     return [values[0] for values in found]
 
 
-def bands(tokens: tuple[str, ...], kind: Kind) -> list[Band]:
-    """Return every reading of a whole string of tokens as a band ("forty five to fifty").
-
-    Bands are read of length, angle, gauge pressure, vacuum, temperature, torque, mass and time;
-    raises `KeyError` for another kind.
-    """
-    rule = kind.replace(" ", "_") + "_band"
-    return [values[0] for values in number_parser().readings(Rule(rule), tokens)]
-
-
-def size_pairs(tokens: tuple[str, ...]) -> list[tuple[Spoken, Spoken]]:
-    """Return every reading of tokens as two tube sizes ("three eighths by three quarter")."""
-    return [values[0] for values in number_parser().readings(Rule("size_pair"), tokens)]
-
-
 def figures_value(tokens: tuple[str, ...]) -> Fraction | None:
     """Return what tokens are worth figure by figure ("one three" is 13), or None.
 
@@ -191,14 +175,12 @@ __all__ = [
     "Sense",
     "Spoken",
     "Thread",
-    "bands",
     "figures_value",
     "number_evaluators",
     "number_parser",
     "number_rules",
     "number_terminals",
     "readings",
-    "size_pairs",
     "symbol_rule",
     "unit_rule",
 ]

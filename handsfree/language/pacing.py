@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
@@ -20,18 +19,10 @@ _LONGEST_FRACTION = 6
 _OF = frozenset(("of", "a", "an"))
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """Words said in one go, and the seconds of quiet before them."""
-
-    pause: float
-    text: str
-
-
 @cache
-def _seconds() -> Mapping[str, float]:
+def _marks() -> Mapping[str, str]:
     place = resources.files("handsfree") / "data" / "pacing.toml"
-    table: dict[str, float] = tomllib.loads(place.read_text(encoding="utf-8"))
+    table: dict[str, str] = tomllib.loads(place.read_text(encoding="utf-8"))
     return table
 
 
@@ -50,27 +41,22 @@ def _unit_words() -> frozenset[str]:
     return frozenset().union(*found) - _OF
 
 
-def pieces(sentence: str) -> tuple[Piece, ...]:
-    """Return a sentence as pieces with the quiet before each; joined they are the sentence.
+def paced(sentence: str) -> str:
+    """Return a sentence with a mark of quiet before each number, and between the chunks of one.
 
-    "Mark at eleven and one sixteenth inches." is "Mark at", "eleven", "and one sixteenth inches."
-    A number is one with a unit behind it, or one that ends the sentence: "one more time" is none.
+    "Mark at eleven and one sixteenth inches." is "Mark at, eleven, and one sixteenth inches." It
+    stays one text, and so one clip: the voice makes the quiet. A number is one with a unit behind
+    it, or one that ends the sentence: "one more time" is none.
     """
     said = sentence.split()
-    pauses: dict[int, float] = {}
+    marked = list(said)
     for start, end in _numbers(said):
-        pauses[start] = _seconds()["before_number"]
-        for place in range(start + 1, end):
-            if _parts_here(said, place, end):
-                pauses[place] = _seconds()["between_chunks"]
-    return tuple(_cut(said, pauses))
-
-
-def _cut(said: list[str], pauses: Mapping[int, float]) -> Iterator[Piece]:
-    starts = sorted({0, *pauses})
-    for start, end in zip(starts, [*starts[1:], len(said)], strict=True):
-        if said[start:end]:
-            yield Piece(0.0 if start == 0 else pauses[start], " ".join(said[start:end]))
+        for place in range(max(start, 1), end):
+            mark = "before_number" if place == start else "between_chunks"
+            due = place == start or _parts_here(said, place, end)
+            if due and said[place - 1][-1].isalnum():
+                marked[place - 1] = said[place - 1] + _marks()[mark]
+    return " ".join(marked)
 
 
 def _numbers(said: list[str]) -> Iterator[tuple[int, int]]:
@@ -117,4 +103,4 @@ def _all_in(word: str, known: frozenset[str]) -> bool:
     return bool(tokens) and all(token in known for token in tokens)
 
 
-__all__ = ["Piece", "pieces"]
+__all__ = ["paced"]

@@ -155,13 +155,7 @@ def _different(readings: Sequence[Reading]) -> list[Reading]:
 
 def _plausible(readings: list[Reading], low: Reading | None, high: Reading | None) -> list[Reading]:
     """Return the readings inside the band, or all where none is."""
-
-    def inside(reading: Reading) -> bool:
-        value = reading.value
-        above = low is None or low.to(reading.unit).value <= value
-        return above and (high is None or value <= high.to(reading.unit).value)
-
-    return [reading for reading in readings if inside(reading)] or readings
+    return [reading for reading in readings if reading.inside(low, high)] or readings
 
 
 def usual_units(kind: Kind) -> tuple[str, ...]:

@@ -82,9 +82,9 @@ class Fact(_Model):
         """Return the band of the fact where a reading lies outside it, else None."""
         if self.low is None or self.high is None or self.kind is None:
             return None
-        if not isinstance(value, Reading) or self.low <= value.to(self.unit).value <= self.high:
-            return None
-        return Reading(self.low, self.unit, self.kind), Reading(self.high, self.unit, self.kind)
+        low, high = (Reading(end, self.unit, self.kind) for end in (self.low, self.high))
+        outside = isinstance(value, Reading) and not value.inside(low, high)
+        return (low, high) if outside else None
 
 
 class Command(_Model):

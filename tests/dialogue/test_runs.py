@@ -62,6 +62,10 @@ def test_a_run_that_can_be_cut_in_two_ways_is_asked_about(known: Library) -> Non
 @pytest.mark.parametrize(
     ("question", "text", "expected"),
     [
+        ("", "what size core for three eighths by three quarters", {"sizes": [3 / 8, 3 / 4]}),
+        ("", "what size core for quarter by half", {"sizes": [1 / 4, 1 / 2]}),
+        ("", "what size core for 3/8 x 5/8", {"sizes": [3 / 8, 5 / 8]}),
+        ("", "what size core for 3/8x3/4", {"sizes": [3 / 8, 3 / 4]}),
         ("how big a hole", "three eighths and three quarters", {"sizes": [3 / 8, 3 / 4]}),
         ("how much is left on the roll", "fifty feet", {}),
         ("micron rise", "three eighty and four sixty", {"readings": [380, 460]}),

@@ -19,11 +19,9 @@ from handsfree.language.corrections import correction_of, correction_rules, corr
 from handsfree.language.grammar import Choice, Grammar, Rule, words
 from handsfree.language.numbers import (
     SLOT_RULES,
-    bands,
     number_parser,
     number_rules,
     readings,
-    size_pairs,
 )
 from handsfree.language.tokens import tokenise
 from handsfree.quantity import Kind
@@ -37,7 +35,7 @@ BANDS = tuple(
         Kind.MASS, Kind.TIME,
     )
 )  # fmt: skip
-RULES = (*SLOT_RULES, "size_pair", *BANDS)
+RULES = (*SLOT_RULES, *BANDS)
 
 
 class Ear:
@@ -127,11 +125,7 @@ TYPED_ONLY = frozenset(
 
 
 def _parsed(tokens: tuple[str, ...], rule: str) -> bool:
-    if rule == "size_pair":
-        return bool(size_pairs(tokens))
-    if rule.endswith("_band"):
-        return bool(bands(tokens, Kind(rule.removesuffix("_band").replace("_", " "))))
-    return bool(readings(tokens, rule))
+    return bool(number_parser().readings(Rule(rule), tokens))
 
 
 def test_every_utterance_is_heard_just_when_it_is_parsed(ear: Ear) -> None:

@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from handsfree.errors import WrongKind
-from handsfree.language.numbers import bands, readings
+from handsfree.language.grammar import Rule
+from handsfree.language.numbers import number_parser, readings
 from handsfree.language.spoken import Spoken
 from handsfree.language.tokens import tokenise
 from handsfree.language.units import Ambiguous, band_readings, settle, to_reading, usual_units
@@ -125,14 +126,15 @@ def test_every_kind_has_one_or_two_usual_units(kind: Kind) -> None:
 
 def test_a_band_takes_its_unit_from_either_end() -> None:
     for text in ("forty five to fifty newton metres", "forty five newton metres to fifty"):
-        (band,) = bands(tokenise(text), Kind.TORQUE)
+        ((band,),) = number_parser().readings(Rule("torque_band"), tokenise(text))
         low, high = band_readings(band, Kind.TORQUE, None)
         assert (low.value, high.value) == (45, 50)
         assert low.unit == high.unit == "newton_metre"
 
 
 def test_a_band_in_two_units_is_told_in_the_first() -> None:
-    (band,) = bands(tokenise("one inch to thirty millimetres"), Kind.LENGTH)
+    words = tokenise("one inch to thirty millimetres")
+    ((band,),) = number_parser().readings(Rule("length_band"), words)
     low, high = band_readings(band, Kind.LENGTH, None)
     assert low == inches(Fraction(1))
     assert high.value == Fraction(300, 254)

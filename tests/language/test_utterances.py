@@ -12,7 +12,8 @@ from typing import NamedTuple
 import pytest
 
 from handsfree.errors import WrongKind
-from handsfree.language.numbers import bands, readings, size_pairs
+from handsfree.language.grammar import Rule
+from handsfree.language.numbers import number_parser, readings
 from handsfree.language.tokens import tokenise
 from handsfree.language.trouble import diagnosis, trouble
 from handsfree.language.units import Ambiguous, band_readings, settle
@@ -22,7 +23,6 @@ FILE = Path(__file__).parents[1] / "published" / "utterances.tsv"
 LEAST_ROWS, LEAST_ASKED_OR_REFUSED = 400, 80
 KINDS = {
     "size": Kind.LENGTH,
-    "size_pair": Kind.LENGTH,
     "decimal_inch": Kind.LENGTH,
     "integer": Kind.COUNT,
     "number": Kind.COUNT,
@@ -97,17 +97,10 @@ def test_the_file_is_as_long_as_it_must_be() -> None:
 @pytest.mark.parametrize("row", READS, ids=_ids(READS))
 def test_reads(row: Row) -> None:
     if row.rule.endswith("_band"):
-        (band,) = bands(row.tokens, row.kind)
+        ((band,),) = number_parser().readings(Rule(row.rule), row.tokens)
         ends = band_readings(band, row.kind, row.bare_unit)
         for reading, expected in zip(ends, row.expected.split(" to "), strict=True):
             assert _same(reading, expected)
-        return
-    if row.rule == "size_pair":
-        (pair,) = size_pairs(row.tokens)
-        for spoken, expected in zip(pair, row.expected.split(" + "), strict=True):
-            size = settle([spoken], row.kind, row.bare_unit)
-            assert isinstance(size, Reading)
-            assert _same(size, expected)
         return
     assert trouble(row.tokens, row.rule) is None
     settled = settle(readings(row.tokens, row.rule), row.kind, row.bare_unit)
@@ -129,7 +122,7 @@ def test_asks_between_two(row: Row) -> None:
 @pytest.mark.parametrize("row", REFUSES, ids=_ids(REFUSES))
 def test_refuses_in_one_sentence_that_names_the_trouble(row: Row) -> None:
     if row.rule.endswith("_band") and row.expected in BAND_TROUBLES:
-        (band,) = bands(row.tokens, row.kind)
+        ((band,),) = number_parser().readings(Rule(row.rule), row.tokens)
         with pytest.raises(WrongKind, match=BAND_TROUBLES[row.expected]):
             band_readings(band, row.kind, row.bare_unit)
         return
