@@ -189,7 +189,8 @@ class Reading:
     def inside(self, low: Reading | None, high: Reading | None) -> bool:
         """Return whether this reading lies in a band, its ends included; None is an open end.
 
-        In the units of the band, since inches of vacuum count the other way. Raises `WrongKind` for a band of another kind.
+        In the units of the band, since inches of vacuum count the other way. Raises `WrongKind`
+        for a band of another kind.
         """
         above = low is None or self.to(low.unit).value >= low.value
         return above and (high is None or self.to(high.unit).value <= high.value)
