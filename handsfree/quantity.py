@@ -54,12 +54,14 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit as `data/units.toml` declares it."""
+    """A unit as `data/units.toml` declares it; `metric` is itself where metric work keeps it."""
 
     name: str
     kinds: tuple[Kind, ...]
     pint: str
     difference: str
+    system: str
+    metric: str
     symbol: str
     say: tuple[str, str]
     also: tuple[str, ...]
@@ -80,6 +82,8 @@ def units() -> Mapping[str, Unit]:
             kinds=tuple(Kind(kind) for kind in row["kinds"]),
             pint=row["pint"],
             difference=row.get("difference", row["pint"]),
+            system=row.get("system", ""),
+            metric=row.get("metric", name),
             symbol=row["symbol"],
             say=(row["say"][0], row["say"][1]),
             also=tuple(row["also"]),
@@ -90,6 +94,16 @@ def units() -> Mapping[str, Unit]:
         )
         for name, row in table.items()
     }
+
+
+def is_metric(unit: str) -> bool:
+    """Return whether a unit belongs to metric work and to no other."""
+    return units()[unit].system == "metric"
+
+
+def told_in(asked: str, declared: str) -> str:
+    """Return the unit to tell a result in: as declared, or its metric like for metric work."""
+    return units()[declared].metric if is_metric(asked) else declared
 
 
 @cache

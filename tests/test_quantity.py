@@ -24,6 +24,7 @@ from handsfree.quantity import (
     pounds_and_ounces,
     pounds_text,
     rounded,
+    told_in,
     units,
     written,
 )
@@ -288,3 +289,14 @@ def test_bands() -> None:
     assert band_text(low, high) == "12.8 to 13.2 mm"
     low, high = (reading(one, "newton_metre", Kind.TORQUE) for one in (45, 50))
     assert band_text(low, high) == "45 to 50 N·m"
+
+
+def test_a_unit_that_metric_work_tells_otherwise_has_a_metric_like_of_its_kind() -> None:
+    likes = {name: unit.metric for name, unit in units().items() if unit.metric != name}
+    assert likes["inch"] == "millimetre"
+    assert likes["psi"] == "bar"
+    for name, like in likes.items():
+        assert (units()[name].system, units()[like].system) == ("inch", "metric")
+        assert set(units()[name].kinds) & set(units()[like].kinds)
+        assert told_in("millimetre", name) == like
+        assert told_in("inch", name) == name

@@ -23,7 +23,7 @@ from fractions import Fraction
 from typing import Any, Literal, Protocol
 
 from handsfree.errors import Refusal, WrongKind
-from handsfree.quantity import Kind, Number, Reading
+from handsfree.quantity import Kind, Number, Reading, told_in
 
 Origin = Literal["said", "fact", "bender", "earlier"]
 Slot = Reading | str | tuple[Reading, ...]
@@ -347,29 +347,6 @@ def _plausible(parameter: Parameter, given: Reading | str) -> bool:
     return given.of_kind(parameter.kind).inside(*parameter.band)
 
 
-_METRIC = frozenset(
-    (
-        *("millimetre", "centimetre", "metre", "gram_per_metre"),
-        *("bar", "kilopascal", "megapascal", "celsius"),
-    )
-)
-_METRIC_LIKES = {
-    "inch": "millimetre",
-    "foot": "metre",
-    "ounce": "gram",
-    "pound": "kilogram",
-    "fahrenheit": "celsius",
-    "psi": "bar",
-}
-
-
-def told_in(asked: str, declared: str) -> str:
-    """Return the unit to tell a result in: as declared, or its metric like for metric work."""
-    if asked in _METRIC:
-        return _METRIC_LIKES.get(declared, declared)
-    return declared
-
-
 def calculator(  # noqa: PLR0913 - the fields of a card
     card_id: str,
     *,
@@ -416,5 +393,4 @@ __all__ = [
     "Slots",
     "UpTo",
     "calculator",
-    "told_in",
 ]

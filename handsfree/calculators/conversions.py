@@ -12,9 +12,7 @@ from handsfree.calculators.card import (
     calculator,
 )
 from handsfree.errors import Refusal
-from handsfree.quantity import Kind, Reading
-
-_METRIC = ("millimetre", "centimetre", "metre")
+from handsfree.quantity import Kind, Reading, is_metric
 
 
 @calculator(
@@ -34,7 +32,7 @@ def convert_length(value: Reading, to: str | None) -> Answer:
 
     Raises `Refusal` where both units are the same. Source: the inch is 25.4 mm exactly (1959).
     """
-    target = to or ("inch" if value.unit in _METRIC else "millimetre")
+    target = to or ("inch" if is_metric(value.unit) else "millimetre")
     if target == value.unit:
         raise Refusal("same_unit")
     result = value.to(target)

@@ -15,7 +15,7 @@ from handsfree.language.grammar import Choice, Expansion, Rule, Sequence, parse_
 from handsfree.language.spoken import Band, Spoken
 from handsfree.language.units import Ambiguous, band_readings, settle
 from handsfree.library import Fact, Library
-from handsfree.quantity import Kind, Reading
+from handsfree.quantity import Kind, Reading, is_metric, units
 
 FURTHER_PARTS = 4
 """How many missing values one answer may give at once."""
@@ -26,21 +26,15 @@ def tape(state: State) -> str:
     return "millimetre" if state.job.facts.get("tape") == "metric" else "inch"
 
 
-METRIC_UNITS = frozenset(
-    (
-        *("millimetre", "centimetre", "metre", "bar", "kilopascal", "megapascal", "celsius"),
-        *("kilogram", "gram", "litre", "gram_per_metre", "litre_per_minute"),
-    )
-)
 ASSUMED = {
-    Kind.LENGTH: ("foot", "metre"),
-    Kind.GAUGE_PRESSURE: ("psi", "bar"),
-    Kind.TEMPERATURE: ("fahrenheit", "celsius"),
-    Kind.TEMPERATURE_DIFFERENCE: ("fahrenheit", "celsius"),
-    Kind.MASS: ("pound", "kilogram"),
-    Kind.FLOW: ("cubic_foot_per_hour", "litre_per_minute"),
+    Kind.LENGTH: "foot",
+    Kind.GAUGE_PRESSURE: "psi",
+    Kind.TEMPERATURE: "fahrenheit",
+    Kind.TEMPERATURE_DIFFERENCE: "fahrenheit",
+    Kind.MASS: "pound",
+    Kind.FLOW: "cubic_foot_per_hour",
 }
-"""The unit of a bare number in inch and in metric work: of a run, of a gauge, of a scale."""
+"""The unit of a bare number in inch work, of a run, of a gauge, of a scale; metric has its like."""
 
 
 def assumed_unit(
@@ -53,15 +47,14 @@ def assumed_unit(
     if parameter.assume == "tape":
         wanted = {name for name, value in bound if value == tape(state)}
         asked = any(isinstance(card.by_name[n], Option) for n in wanted)
-        return _OTHER_TAPE[tape(state)] if asked else tape(state)
+        inch_tape = (tape(state) == "inch") is not asked
+        return "inch" if inch_tape else units()["inch"].metric
     if parameter.assume not in ("run", "system"):
         return parameter.assume
-    said = {value.unit for _, value in bound if isinstance(value, Spoken)}
-    metric = bool(said & METRIC_UNITS) or (not said - {None} and tape(state) == "millimetre")
-    return ASSUMED[parameter.kind][1 if metric else 0]
-
-
-_OTHER_TAPE = {"inch": "millimetre", "millimetre": "inch"}
+    named = {value.unit for _, value in bound if isinstance(value, Spoken) and value.unit}
+    metric = any(map(is_metric, named)) or (not named and is_metric(tape(state)))
+    assumed = ASSUMED[parameter.kind]
+    return units()[assumed].metric if metric else assumed
 
 
 def slot_rule(card: Card, parameter: Parameter | Option, library: Library) -> str:

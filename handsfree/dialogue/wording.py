@@ -14,6 +14,7 @@ from handsfree.quantity import (
     Reading,
     band_text,
     feet_text,
+    is_metric,
     number_text,
     pounds_text,
     units,
@@ -55,8 +56,6 @@ Filling = (
     Band | ReadBack | Given | Ambiguous | Sentence | Reading | tuple[Reading, ...] | str | bool
 )
 
-IMPERIAL = ("inch", "foot")
-"""Only these are told in feet and inches; millimetres stay what they are."""
 _PLACE = re.compile(r"\{(?P<name>[a-z][a-z0-9_]*)(?::(?P<form>[a-z]+))?\}")
 _END = re.compile(r"(?<=[.?!])\s+")
 
@@ -81,7 +80,7 @@ def _written(value: Filling, form: str | None) -> str:
 
 
 def _reading_written(reading: Reading, form: str | None) -> str:
-    if form == "feet" and reading.unit in IMPERIAL:
+    if form == "feet" and not is_metric(reading.unit):
         return feet_text(reading)
     if form == "decimal":
         return f"{number_text(reading.value)} {units()[reading.unit].symbol}".strip()
@@ -112,7 +111,7 @@ def _spoken(value: Filling, form: str | None) -> str:
 
 
 def _reading_spoken(reading: Reading, form: str | None) -> str:
-    if form == "feet" and reading.unit in IMPERIAL:
+    if form == "feet" and not is_metric(reading.unit):
         return say_reading(reading, "feet")
     if form == "decimal":
         return say_reading(Reading(float(reading.value), reading.unit, reading.kind))

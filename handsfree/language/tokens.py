@@ -25,10 +25,6 @@ LONGEST = 10_000
 
 _VULGAR = re.compile(r"([0-9]?)([¼½¾⅐-⅞])")
 _ANY_JOINT, _TIGHT_JOINT = r"(?:\.?[ ]|[.\u00b7*-])", "[.\u00b7*-]"
-_METRIC = (
-    *("millimetre", "centimetre", "metre", "kilogram", "gram", "litre", "celsius"),
-    *("bar", "millibar", "pascal", "kilopascal", "megapascal", "newton_metre"),
-)
 
 
 def _vulgar(found: re.Match[str]) -> str:
@@ -83,8 +79,9 @@ def _pieces() -> re.Pattern[str]:
     powers = (symbol for symbol in symbols if re.fullmatch(r"[a-z]+[0-9][a-z]*", symbol))
     metric = (
         re.escape(form)
-        for name in _METRIC
-        for form in (*units()[name].typed, *units()[name].say, *units()[name].also)
+        for unit in units().values()
+        if unit.system == "metric"
+        for form in (*unit.typed, *unit.say, *unit.also)
         if " " not in form
     )
     return re.compile(

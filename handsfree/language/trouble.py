@@ -17,12 +17,11 @@ from handsfree.language.numbers import SLOT_RULES, number_parser, number_rules, 
 from handsfree.language.numerals import numeral
 from handsfree.language.speaking import say_number
 from handsfree.language.spoken import LONGEST_NUMBER, Sense, Spoken
-from handsfree.language.units import ABOVE_ZERO, METRIC_LENGTHS, NO_TAPE_FRACTIONS, SIGNED
+from handsfree.language.units import ABOVE_ZERO, NO_TAPE_FRACTIONS, SIGNED
 from handsfree.quantity import Kind, units
 
 Tokens = tuple[str, ...]
 MOST_FIGURES = 7
-INCH_SIDE = frozenset(("inch", "foot", "thou"))
 _NAMES = {"size": "tube size", "decimal_inch": "diameter"}
 _PLAIN = frozenset((Sense.SAID, Sense.FRACTION, Sense.FIGURES))
 """Ways of saying in which a unit was said and not only supplied."""
@@ -272,8 +271,8 @@ def _units_said(tokens: Tokens) -> frozenset[str]:
 
 
 def _mixed_systems(tokens: Tokens, _: str) -> Diagnosis | None:
-    said = _units_said(tokens)
-    return Diagnosis("mixed_systems") if said & METRIC_LENGTHS and said & INCH_SIDE else None
+    systems = {units()[unit].system for unit in _units_said(tokens)}
+    return Diagnosis("mixed_systems") if len(systems) > 1 else None
 
 
 def _another_slot(tokens: Tokens, rule: str) -> Diagnosis | None:

@@ -13,9 +13,8 @@ from dataclasses import dataclass
 
 from handsfree.errors import WrongKind
 from handsfree.language.spoken import Band, Sense, Spoken
-from handsfree.quantity import Kind, Reading, units
+from handsfree.quantity import Kind, Reading, is_metric, units
 
-METRIC_LENGTHS = frozenset(("millimetre", "centimetre", "metre"))
 ABOVE_ZERO = frozenset(
     (
         Kind.LENGTH,
@@ -78,7 +77,7 @@ def _check(spoken: Spoken, kind: Kind) -> None:
 
 def _length_unit(spoken: Spoken, default_unit: str) -> str:
     """Return the unit of a length; raises `WrongKind` for a reading that this tape rules out."""
-    metric = default_unit in METRIC_LENGTHS
+    metric = is_metric(default_unit)
     if spoken.sense is Sense.ROUTE and metric:
         raise WrongKind("length in feet and inches", "metric length")
     if spoken.unit is not None:
