@@ -28,7 +28,10 @@ def value(turn: Turn, step: Step, meant: Value) -> None:
         if not reading.inside(low, high):
             turn.say("value_out", value=reading, low=low, high=high)
             return
-    if asked.many:
+    again = turn.job.place[-1].phase == "confirm" and reading == turn.job.pending
+    if asked.repeated and again:
+        _confirmed(turn, step, asked, reading)
+    elif asked.many:
         _add(turn, step, reading)
     else:
         read_back(turn, step, reading, meant.heard)
@@ -51,7 +54,7 @@ def read_back(turn: Turn, step: Step, held: Reading | str, heard: tuple[str, ...
     turn.say_text("{value}.", {"value": told})
     if verdict:
         turn.say_text(verdict, filled)
-    turn.say("right")
+    turn.say("say_it_back" if step.value is not None and step.value.repeated else "right")
 
 
 def _add(turn: Turn, step: Step, reading: Reading) -> None:
@@ -130,6 +133,13 @@ def confirm(turn: Turn, step: Step) -> None:
     asked, pending = step.value, turn.job.pending
     if asked is None or pending is None or isinstance(pending, bool):
         return
+    if asked.repeated:
+        turn.say("say_it_back")
+        return
+    _confirmed(turn, step, asked, pending)
+
+
+def _confirmed(turn: Turn, step: Step, asked: Asked, pending: record.Value) -> None:
     write_read(turn, step, asked, pending)
     if asked.fact and isinstance(pending, Reading | str):
         keeping.write_fact(turn, asked.fact, pending, turn.job.fact("size"))

@@ -125,7 +125,7 @@ def _ask(turn: Turn, step: Step, values: dict[str, Filling]) -> None:
         turn.number(as_written(held))
         if step.value.counted is None:  # what was worked out has just been told
             turn.say_text("{value}.", {"value": held})
-        turn.say("right")
+        turn.say("say_it_back" if step.value.repeated else "right")
     elif not step.say and step.check:
         if step.verdict is not None:
             working_out.tell_verdict(turn, step.verdict)

@@ -99,8 +99,10 @@ class Verdict(Working):
 
 
 class Value(_Model):
-    """The reading that a step asks for. `must` values cannot be skipped.
+    """The reading that a step asks for.
 
+    `must` values cannot be skipped, and `repeated` ones are confirmed by saying the number again,
+    never by a yes.
     `kind` is a kind of reading, or `words` for a name or a number on a label, kept as said.
     With `many`, readings are taken one after the other until "done", and read back as a list.
     `judge` names a calculator whose answer is told with the reading (in band or not). `fact`
@@ -113,6 +115,7 @@ class Value(_Model):
     kind: Kind | Literal["words"]
     unit: str = ""
     must: bool = False
+    repeated: bool = False
     many: bool = False
     fact: str = ""
     counted: Counted | None = None

@@ -23,7 +23,7 @@ from handsfree.dialogue.turn import Turn
 from handsfree.language.grammar import parse_phrase, sentences
 from handsfree.library import Library, library
 from handsfree.procedures.model import END, Procedure, Step, split_target
-from handsfree.quantity import Kind, Reading, inches
+from handsfree.quantity import Kind, Reading, inches, written
 from handsfree.record import entries as record
 from handsfree.record.entries import Frame
 
@@ -190,8 +190,10 @@ class Walk:
     def _value(self, step: Step) -> None:
         asked = step.value
         assert asked is not None
+        pending = self.state.job.pending
         if self.state.job.place[-1].phase == "confirm":
-            self.say("yes")
+            repeated = asked.repeated and isinstance(pending, Reading)
+            self.say(written(pending) if repeated else "yes")  # type: ignore[arg-type]
             return
         if asked.kind == "words":
             self.say("seven three")
@@ -199,7 +201,7 @@ class Walk:
             self.say(IN_BAND.get(asked.name) or BARE[str(asked.kind)])
         if asked.many:
             self.say("done")
-        self.say("yes")
+        self.say(IN_BAND.get(asked.name) or BARE[str(asked.kind)] if asked.repeated else "yes")
 
 
 def ways(walk: Walk, wanted: set[Edge]) -> list[Edge]:

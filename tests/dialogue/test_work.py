@@ -167,7 +167,7 @@ def test_legs_are_a_list_with_a_sum_and_the_last_can_be_taken_off(known: Library
 def test_what_the_job_knows_is_read_back_and_not_asked(known: Library) -> None:
     player = play(known, "@fact test_pressure = 550 psi", "@flag ppe")
     lines = said(player, "start the pressure test")
-    assert lines[-2:] == ["550 psi.", "Right?"]
+    assert lines[-2:] == ["550 psi.", "Say it back to me."]
 
 
 def test_questions_that_are_not_numbers_move_nothing(known: Library) -> None:
