@@ -119,7 +119,8 @@ def done(turn: Turn, step: Step, *, loose: bool) -> None:
         return
     if phase == "confirm":
         values.confirm(turn, step)
-    elif phase == "state":
+    elif phase == "state" or step.kind == "stated":
+        await_phase(turn, step, "state")
         _insist(turn, step)
     elif step.kind == "done":
         _action_done(turn, step)

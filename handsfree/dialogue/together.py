@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from handsfree.dialogue import parking, places, steps
+from handsfree.dialogue import parking, places, standing, steps
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.state import HEARD
 from handsfree.dialogue.turn import Turn
+from handsfree.dialogue.walking import prompt
 from handsfree.record import entries as record
 from handsfree.record.entries import Place
 
@@ -54,7 +55,9 @@ def done_with(turn: Turn, procedure: str) -> None:
             return
         parking.swap(turn, wanted)
     step = step_in_hand(turn.state, turn.library)
-    if step is not None:
+    if standing.missing(turn) is not None:
+        prompt(turn)
+    elif step is not None:
         steps.done(turn, step, loose=False)
 
 
