@@ -247,14 +247,14 @@ class Loop:
 
     def listen_to(self, microphone: AbstractContextManager[Iterable[Samples]], ears: Ears) -> None:
         """Take each utterance through the ears; a lost microphone is told, and typing goes on."""
-        from handsfree.edge.ear.endpoint import utterances  # noqa: PLC0415 - loads a model
+        from handsfree.edge.ear import ahead  # noqa: PLC0415 - loads a model
 
         def run() -> None:
             try:
                 with microphone as blocks:
-                    for samples in utterances(blocks):
-                        ears.listen_for(self.conversation.grammar)
-                        self.events.put(ears.hear(samples, now()))
+                    said_now = ahead.heard(blocks, ears, lambda: self.conversation.grammar, now)
+                    for event in said_now:
+                        self.events.put(event)
             except DeviceError as error:
                 self.conversation.screen.warn(str(error))
                 self.events.put(DeviceLost("microphone", now()))
@@ -279,12 +279,9 @@ def listen_to_recording(
     conversation: Conversation, blocks: Iterable[Samples], ears: Ears
 ) -> Iterable[tuple[Heard, State, tuple[Effect, ...]]]:
     """Hear a recording to its end; yield each utterance, the state before it, and what came."""
-    from handsfree.edge.ear.endpoint import utterances  # noqa: PLC0415 - loads a model
+    from handsfree.edge.ear import ahead  # noqa: PLC0415 - loads a model
 
-    ears.listen_for(conversation.grammar)
-    for samples in utterances(blocks):
-        ears.listen_for(conversation.grammar)
-        heard = ears.hear(samples, now())
+    for heard in ahead.heard(blocks, ears, lambda: conversation.grammar, now):
         before = conversation.state
         effects = conversation.handle(heard)
         conversation.spoken()

@@ -27,12 +27,14 @@ class Pace:
 
     Speech begins at a chunk above `begins` and goes on while chunks stay above `goes_on`; after
     `silence` without it the utterance ends. `before` of what came earlier is kept, for a soft
-    first sound. Speech shorter than `shortest` is a tap; `longest` cuts a radio off.
+    first sound. After `pause` without speech the utterance may be at its end, and is worth hearing
+    ahead. Speech shorter than `shortest` is a tap; `longest` cuts a radio off.
     """
 
     begins: float = 0.5
     goes_on: float = 0.3
     before: float = 0.3
+    pause: float = 0.13
     silence: float = 0.4
     shortest: float = 0.1
     longest: float = 12.0
@@ -76,6 +78,17 @@ class Endpointer:
             ended = self._judge(waiting[start : start + _CHUNK])
             if ended is not None:
                 yield ended
+
+    def pausing(self) -> Samples | None:
+        """Return the utterance so far where it may be at its end, or None."""
+        enough = self._spoken >= self._chunks(self._pace.shortest)
+        if not self._utterance or not enough or self._quiet < self._chunks(self._pace.pause):
+            return None
+        return np.concatenate(self._utterance)
+
+    def only_silence_since(self, earlier: Samples, ended: Samples) -> bool:
+        """Return whether an utterance that ended is one that paused earlier, and silence."""
+        return 0 <= len(ended) - len(earlier) < self._chunks(self._pace.silence) * _CHUNK
 
     def finish(self) -> Iterator[Samples]:
         """Yield the utterance that the end of the stream cut short, if there is one."""
