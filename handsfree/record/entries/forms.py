@@ -1,0 +1,74 @@
+"""What entries are made of: readings as they are stored, times, and places in the work."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Annotated, Any
+
+from pydantic import (
+    AwareDatetime,
+    BaseModel,
+    ConfigDict,
+    PlainSerializer,
+    PlainValidator,
+)
+
+from handsfree.quantity import Kind, Number, Reading
+
+
+def _number_from(value: Any) -> Number:
+    """Read `"3/8"` as exact and `1.25` as computed."""
+    if isinstance(value, str):
+        return Fraction(value)
+    if isinstance(value, Fraction | float):
+        return value
+    if isinstance(value, int) and not isinstance(value, bool):
+        return Fraction(value)
+    raise ValueError("a number is a JSON number, or a fraction in quotes")
+
+
+def _reading_from(value: Any) -> Reading:
+    if isinstance(value, Reading):
+        return value
+    if not isinstance(value, dict) or set(value) != {"value", "unit", "kind"}:
+        raise ValueError("a reading has value, unit and kind")
+    return Reading(_number_from(value["value"]), value["unit"], Kind(value["kind"]))
+
+
+def _reading_to(reading: Reading) -> dict[str, Any]:
+    value = reading.value
+    number = str(value) if isinstance(value, Fraction) else value
+    return {"value": number, "unit": reading.unit, "kind": str(reading.kind)}
+
+
+StoredReading = Annotated[Reading, PlainValidator(_reading_from), PlainSerializer(_reading_to)]
+Value = StoredReading | tuple[StoredReading, ...] | str | bool
+"""A fact, slot or answer: a reading or several, one of a few words, or yes and no."""
+
+
+class Base(BaseModel):
+    """What every entry has: when it was, and who spoke."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    at: AwareDatetime
+    worker: str = ""
+
+
+class Frame(BaseModel):
+    """One open procedure: where it stands, and what it waits for.
+
+    `phase` is what the next answer is taken as: `act` (done), `check` (yes or no), `value`,
+    `confirm` (a value read back), `state` (the challenge words), `branch` (which fault), `hold`,
+    `reason` (why a step is skipped).
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    procedure: str
+    step: str
+    phase: str = "act"
+
+
+Place = tuple[Frame, ...]
+"""Open procedures, outermost first; the last one is in hand."""

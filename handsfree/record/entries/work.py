@@ -1,0 +1,122 @@
+"""Entries about the work in hand: procedures, their steps, and what is read there."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from handsfree.record.entries.forms import Base, Place, Value
+
+
+class ProcedureStarted(Base):
+    """A procedure was begun, at the person's request or because another needs it first."""
+
+    kind: Literal["procedure started"] = "procedure started"
+    procedure: str
+    place: Place
+
+
+class StepClosed(Base):
+    """A step is finished: how, in which words, and where the work stands now."""
+
+    kind: Literal["step closed"] = "step closed"
+    procedure: str
+    step: str
+    how: Literal["done", "seen", "stated", "value", "held", "fact", "skipped", "accepted", "called"]
+    words: str = ""
+    reason: str = ""
+    place: Place
+
+
+class StepAwaits(Base):
+    """A step goes on to its next question (its check, its value, its confirmation)."""
+
+    kind: Literal["step awaits"] = "step awaits"
+    procedure: str
+    step: str
+    words: str = ""
+    value: Value | None = None
+    place: Place
+
+
+class ValueRead(Base):
+    """A value of a step was read back and confirmed."""
+
+    kind: Literal["value read"] = "value read"
+    procedure: str
+    step: str
+    name: str
+    value: Value
+    words: str
+    confirmed: str
+
+
+class Reworked(Base):
+    """A step failed, and the work goes back; `passes` counts the tries including the new one."""
+
+    kind: Literal["reworked"] = "reworked"
+    procedure: str
+    step: str
+    fault: str
+    words: str
+    passes: int
+    place: Place
+
+
+class Reopened(Base):
+    """The last closed step is open again; what was read there no longer counts."""
+
+    kind: Literal["reopened"] = "reopened"
+    procedure: str
+    step: str
+    stale: tuple[str, ...] = ()
+    place: Place
+
+
+class Redone(Base):
+    """A step that was opened again counts as closed after all, with what was read there."""
+
+    kind: Literal["redone"] = "redone"
+    procedure: str
+    step: str
+    place: Place
+
+
+class ProcedureEnded(Base):
+    """A procedure came to its end, or was left."""
+
+    kind: Literal["procedure ended"] = "procedure ended"
+    procedure: str
+    complete: bool
+    place: Place
+
+
+class ProcedureParked(Base):
+    """The work in hand is put aside with its holds running, to be taken up again."""
+
+    kind: Literal["procedure parked"] = "procedure parked"
+    procedure: str
+    place: Place
+
+
+class ProcedureTaken(Base):
+    """A parked procedure is in hand again."""
+
+    kind: Literal["procedure taken"] = "procedure taken"
+    procedure: str
+    place: Place
+
+
+class TimerStarted(Base):
+    """A timer or hold runs from `at` for so many seconds."""
+
+    kind: Literal["timer started"] = "timer started"
+    name: str
+    seconds: float
+
+
+class TimerEnded(Base):
+    """A timer ran out and was announced, or was stopped."""
+
+    kind: Literal["timer ended"] = "timer ended"
+    name: str
+    announced: bool = True
