@@ -12,6 +12,7 @@ from dataclasses import replace
 from handsfree.dialogue import (
     amending,
     batch,
+    filing,
     keeping,
     navigation,
     parking,
@@ -37,6 +38,7 @@ from handsfree.dialogue.meanings import (
     DoneWith,
     Facts,
     Faulty,
+    File,
     HandBack,
     Known,
     Like,
@@ -113,6 +115,8 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
             pass
         case Do():
             navigation.handle(turn, meaning)
+        case File():
+            filing.file(turn, meaning)
         case Request():
             requests.handle(turn, meaning)
         case Begin(procedure):

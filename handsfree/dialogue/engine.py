@@ -20,6 +20,7 @@ from handsfree.dialogue import (
 from handsfree.dialogue.acting import act, ask_between
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.attention import Attention, attention, taken
+from handsfree.dialogue.doubting import doubt_clock, ran_on
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
     DeviceBack,
@@ -32,7 +33,7 @@ from handsfree.dialogue.events import (
     Tick,
     Typed,
 )
-from handsfree.dialogue.evidence import Act, Again, Choose, Ignore, believable, weigh
+from handsfree.dialogue.evidence import Act, Again, Choose, Ignore, believable, confidence, weigh
 from handsfree.dialogue.meanings import Do, Like, Meaning, Nothing
 from handsfree.dialogue.passing import away, passed
 from handsfree.dialogue.puzzling import about_the_number
@@ -53,9 +54,10 @@ def advance(state: State, event: Event, library: Library) -> tuple[State, tuple[
     """
     match event:
         case Typed(text, at):
+            state = _heard_with(state, None)
             return _take(state, text, understand(text, state, library), at, library)
         case Heard():
-            return _weigh(state, event, library)
+            return _weigh(_heard_with(state, confidence(event)), event, library)
         case Spoken(number, at, _):
             if number < state.moment.sentences:
                 return state, ()
@@ -79,6 +81,10 @@ def advance(state: State, event: Event, library: Library) -> tuple[State, tuple[
     assert_never(event)
 
 
+def _heard_with(state: State, how_well: float | None) -> State:
+    return replace(state, moment=replace(state.moment, confidence=how_well))
+
+
 def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[Effect, ...]]:
     """Return what is said when a job is opened again: the place, and what must be asked anew.
 
@@ -86,7 +92,9 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
     """
     turn = Turn(state, library, at)
     gone = away(state, at)
+    doubt_clock(turn)
     standing.expire(turn)
+    ran_on(turn, gone)
     turn.write(record.Resumed, restart=True)
     step = step_in_hand(turn.state, library)
     if step is None:
@@ -177,6 +185,7 @@ def _take(
     turn = Turn(state, library, at, " ".join(text.split())[:MOST_KEPT])
     turn.away = away(state, at)
     turn.moment = replace(turn.moment, heard_at=at, nudged=False)
+    doubt_clock(turn)
     act(turn, meaning)
     return _finished(turn)
 

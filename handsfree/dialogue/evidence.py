@@ -67,6 +67,11 @@ def believable(heard: Heard, limits: Hearing) -> list[Alternative]:
     ]
 
 
+def confidence(heard: Heard) -> float | None:
+    """Return how well the best sentence fits its sound, 0 to 1 a phoneme; None without one."""
+    return min(1.0, exp(heard.alternatives[0].fit)) if heard.alternatives else None
+
+
 def weigh(
     heard: Heard,
     meaning_of: Callable[[str], Meaning],

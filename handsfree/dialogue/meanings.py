@@ -120,6 +120,14 @@ class Named:
 
 
 @dataclass(frozen=True, slots=True)
+class File:
+    """Something was typed for the record: which field of it, and the text as typed."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Facts of the job were stated: by name, and for which size a bender's are."""
 
@@ -232,6 +240,7 @@ Meaning = (
     | StageDone
     | Known
     | Named
+    | File
     | Facts
     | Answer
     | Pick

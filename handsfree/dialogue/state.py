@@ -72,6 +72,8 @@ class Job:
     stages: tuple[str, ...] = ()
     skipped: tuple[tuple[str, str, str], ...] = ()
     pending: Value | None = None
+    awaited: record.StepAwaits | None = None
+    fields: Mapping[str, int] = field(default_factory=dict)
     trail: tuple[tuple[str, str, Place], ...] = ()
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)
     passes: Mapping[str, int] = field(default_factory=dict)
@@ -124,7 +126,8 @@ def size_key(size: Reading) -> str:
 class Moment:
     """What matters now and is not worth a record: the last words, and when they ended.
 
-    `held` tells that entries wait in memory since the record cannot be written. `called` is when
+    `confidence` is how well the last sentence that was heard fits its sound, 0 to 1; None where it
+    was typed. `held` tells that entries wait in memory since the record cannot be written. `called` is when
     the wake words were said, `waiting` whether only the step's small vocabulary is listened for,
     `aside` whether the last thing was a question in the middle of a step, `nudged` whether the
     step was named once more since, `unclear` how often an open choice was not answered.
@@ -139,6 +142,7 @@ class Moment:
     insisted: int = 0
     announced: tuple[str, ...] = ()
     held: bool = False
+    confidence: float | None = None
     done_at: datetime | None = None
     heard_at: datetime | None = None
     called: datetime | None = None
@@ -219,7 +223,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
         case record.StageClosed():
             return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
         case record.StepAwaits():
-            return replace(job, place=entry.place, pending=entry.value)
+            return replace(job, place=entry.place, pending=entry.value, awaited=entry)
         case record.ValueRead():
             name = f"{entry.procedure}/{entry.name}"
             said = _said(job, READ, name, entry.value)
@@ -284,7 +288,15 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             return replace(job, settings_of=dials)
         case record.Corrected():
             return _corrected(job, entry)
-        case record.Noted():
+        case record.FieldWritten():
+            return replace(job, fields={**job.fields, entry.name: job.entries})
+        case (
+            record.Noted()
+            | record.PhotoNamed()
+            | record.Signed()
+            | record.Overridden()
+            | record.ClockDoubted()
+        ):
             return job
 
 

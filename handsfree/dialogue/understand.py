@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from handsfree.dialogue.amended import amendment
 from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
+from handsfree.dialogue.filing import filing
 from handsfree.dialogue.following import ANY, following, that
 from handsfree.dialogue.meanings import (
     Answer,
@@ -85,6 +86,9 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         return sworn
     if tokens[0].capitalize() in state.job.workers and len(tokens) > 1:
         return By(tokens[0].capitalize(), " ".join(tokens[1:]))
+    to_file = filing(text)
+    if to_file is not None:
+        return to_file
     reason = _reason(text, hits, state)
     if reason is not None:
         return reason

@@ -8,7 +8,7 @@ from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Value
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import await_phase, close
-from handsfree.dialogue.wording import Filling, ReadBack, as_written
+from handsfree.dialogue.wording import Filling, ReadBack, as_written, render
 from handsfree.errors import Refusal
 from handsfree.procedures.model import Step
 from handsfree.procedures.model import Value as Asked
@@ -47,11 +47,12 @@ def read_back(turn: Turn, step: Step, held: Reading | str, heard: tuple[str, ...
 
     What a calculator makes of it is said too.
     """
-    await_phase(turn, step, "confirm", held)
+    told = ReadBack(held, heard) if isinstance(held, Reading) else held
+    back = render("{value}.", {"value": told})
+    await_phase(turn, step, "confirm", held, " ".join(sentence.text for sentence in back))
     verdict, filled, _ = judge(turn, step, held)
     turn.number(as_written(held))
-    told = ReadBack(held, heard) if isinstance(held, Reading) else held
-    turn.say_text("{value}.", {"value": told})
+    turn.say_sentences(back)
     if verdict:
         turn.say_text(verdict, filled)
     turn.say("say_it_back" if step.value is not None and step.value.repeated else "right")
@@ -116,15 +117,18 @@ def judge(turn: Turn, step: Step, held: record.Value) -> tuple[str, dict[str, Fi
 
 
 def write_read(turn: Turn, step: Step, asked: Asked, held: record.Value) -> None:
-    """Write a value that was read back."""
+    """Write a value that was read back, with the words in which it was given."""
+    awaited = turn.job.awaited
     turn.write(
         record.ValueRead,
         procedure=turn.job.place[-1].procedure,
         step=step.id,
         name=asked.name,
         value=held,
-        words=turn.words,
+        words=turn.words if awaited is None else awaited.words,
         confirmed=turn.words,
+        read_back="" if awaited is None else awaited.read_back,
+        confidence=None if awaited is None else awaited.confidence,
     )
 
 

@@ -143,8 +143,10 @@ def _known_already(turn: Turn, asked: Value) -> Reading | str | None:
     return held if isinstance(held, Reading | str) else None
 
 
-def await_phase(turn: Turn, step: Step, phase: str, value: record.Value | None = None) -> None:
-    """Write that the step in hand now waits for something else."""
+def await_phase(
+    turn: Turn, step: Step, phase: str, value: record.Value | None = None, read_back: str = ""
+) -> None:
+    """Write that the step in hand now waits for something else, and how a value was read back."""
     if turn.job.place[-1].phase == phase and value is None:
         return
     turn.write(
@@ -153,6 +155,8 @@ def await_phase(turn: Turn, step: Step, phase: str, value: record.Value | None =
         step=step.id,
         words=turn.words,
         value=value,
+        read_back=read_back,
+        confidence=None if value is None else turn.moment.confidence,
         place=places.at(turn.job.place, phase),
     )
 
@@ -195,7 +199,7 @@ def finish(turn: Turn) -> None:
         procedure = turn.library.procedures[name]
         if procedure.makes_joint:
             made = True
-            _joint(turn)
+            _joint(turn, name)
         turn.write(record.ProcedureEnded, procedure=name, complete=True, place=place)
         if not place:
             template = "done_all" if made else "done_plain"
@@ -203,7 +207,7 @@ def finish(turn: Turn) -> None:
             summary.parked(turn)
 
 
-def _joint(turn: Turn) -> None:
+def _joint(turn: Turn, procedure: str) -> None:
     """Write a joint down, with everything that was read for it."""
     of_joint = {
         name: read
@@ -215,7 +219,16 @@ def _joint(turn: Turn) -> None:
     if size is not None:
         values = {"size": size, **values}
     read = tuple(of_joint)
-    turn.write(record.JointMade, number=turn.job.joints + 1, values=values, read=read)
+    tool = turn.job.fact("tool")
+    turn.write(
+        record.JointMade,
+        number=turn.job.joints + 1,
+        procedure=procedure,
+        tool=tool if isinstance(tool, str) else "",
+        passes=max(turn.job.passes.values(), default=1),
+        values=values,
+        read=read,
+    )
 
 
 def said_time(seconds: float) -> str:

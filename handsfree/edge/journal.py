@@ -1,10 +1,11 @@
 """The journal of a job on disk: what is confirmed aloud has been flushed here first.
 
-One entry a line, JSON, UTF-8, keys sorted, no spaces: the `boot` and the monotonic clock `mono` in
-nanoseconds, the `entry`, the hash `previous` of the line before, the number `seq`, and the `hash`
-of this line. That is the SHA-256 of `previous`, a line feed, and the line without its `hash`. So a
-changed byte shows, and so does a missing line, except that whole lines cut off the end leave no
-trace. The lines of one append carry one clock.
+One entry a line, JSON, UTF-8, keys sorted, no spaces: the `boot`, the monotonic clock in
+nanoseconds when the line was written (`mono`) and when its entry was `given`, the `entry`, the
+hash `previous` of the line before, the number `seq`, and the `hash` of this line. That is the
+SHA-256 of `previous`, a line feed, and the line without its `hash`. So a changed byte shows, and
+so does a missing line, except that whole lines cut off the end leave no trace. The lines of one
+append carry one `mono`.
 
 A torn last line (the battery died while it was written) is left out and told; everything before
 it is good.
@@ -220,14 +221,15 @@ class Journal:
         Raises `JournalError` where that fails: they are then held in order, and written before
         the next ones; `append(())` tries again.
         """
-        self._waiting += [entry_to(entry) for entry in entries]
+        given = time.monotonic_ns()
+        self._waiting += [{"entry": entry_to(entry), "given": given} for entry in entries]
         if not self._waiting:
             return
         text, number, previous = bytearray(), self._number, self._previous
         clock = {"boot": disk.boot(), "mono": time.monotonic_ns()}
-        for entry in self._waiting:
+        for waiting in self._waiting:
             number += 1
-            line = {**clock, "entry": entry, "previous": previous, "seq": number}
+            line = {**clock, **waiting, "previous": previous, "seq": number}
             previous = _hash(previous, _canonical(line))
             text += _canonical({**line, "hash": previous}) + b"\n"
         try:
@@ -318,7 +320,7 @@ class Journal:
         try:
             self.append(())
         except JournalError as error:
-            told = "\n".join(lines(entry_from(entry) for entry in self._waiting))
+            told = "\n".join(lines(entry_from(one["entry"]) for one in self._waiting))
             raise JournalError(
                 f"{self._trouble}: {self._held()} could not be saved. Write down what it held:\n"
                 f"{told}"

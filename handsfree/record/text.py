@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
@@ -25,7 +25,8 @@ def told(value: Value) -> str:
     return value
 
 
-def _pairs(values: dict[str, Value]) -> str:
+def pairs(values: Mapping[str, Value]) -> str:
+    """Return named values in a row."""
     return "; ".join(f"{name.replace('_', ' ')} {told(value)}" for name, value in values.items())
 
 
@@ -41,7 +42,7 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
                 f'fact {entry.name.replace("_", " ")}: {told(entry.value)} (said "{entry.words}")'
             )
         case record.BenderSet():
-            return f"bender {written(entry.size)} OD: {_pairs(entry.profile)}"
+            return f"bender {written(entry.size)} OD: {pairs(entry.profile)}"
         case record.FlagSet():
             return f'{entry.flag}: yes, on "{entry.evidence}"'
         case record.FlagCleared():
@@ -76,13 +77,13 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
         case record.StageClosed():
             return f"stage {entry.stage}: done"
         case record.JointMade():
-            return f"joint {entry.number}: {_pairs(entry.values)}"
+            return f"joint {entry.number}: {pairs(entry.values)}"
         case record.Asked():
             return f'asked back: "{entry.question}"'
         case record.AskedDropped():
             return "question let go"
         case record.Calculated():
-            return f"{entry.calculator}: {_pairs(entry.inputs)} gives {_pairs(entry.answers)}"
+            return f"{entry.calculator}: {pairs(entry.inputs)} gives {pairs(entry.answers)}"
         case record.Refused():
             return f"refused {entry.what}: {entry.reason}"
         case record.Noted():
@@ -101,6 +102,16 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
             return f"setting {entry.name}: {entry.value}"
         case record.Corrected():
             return f"corrects entry {entry.corrects}: {entry.name} {told(entry.value)}"
+        case record.FieldWritten():
+            return f"{entry.name.replace('_', ' ')}: {entry.text}"
+        case record.PhotoNamed():
+            return f"photo {entry.file}, of {entry.of}"
+        case record.Signed():
+            return f"signed by {entry.name}" + (f", {entry.role}" if entry.role else "")
+        case record.Overridden():
+            return f"overridden by {entry.name}: {entry.what}, because {entry.reason}"
+        case record.ClockDoubted():
+            return f"the clock went back by {entry.seconds:.0f} s: times are uncertain from here"
 
 
 def lines(entries: Iterable[Entry]) -> Iterator[str]:

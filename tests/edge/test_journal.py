@@ -93,7 +93,7 @@ def test_each_line_follows_the_published_rule(tmp_path: Path) -> None:
     clocks = []
     for number, line in enumerate(lines, start=1):
         data = json.loads(line)
-        assert set(data) == {"boot", "mono", "entry", "previous", "seq", "hash"}
+        assert set(data) == {"boot", "mono", "entry", "given", "previous", "seq", "hash"}
         assert (data["seq"], data["previous"]) == (number, previous)
         digest = data["hash"]
         seal = f',"hash":"{digest}"'

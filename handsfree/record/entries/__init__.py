@@ -25,6 +25,13 @@ from handsfree.record.entries.job import (
     StageClosed,
     WorkerNamed,
 )
+from handsfree.record.entries.papers import (
+    ClockDoubted,
+    FieldWritten,
+    Overridden,
+    PhotoNamed,
+    Signed,
+)
 from handsfree.record.entries.talk import (
     Asked,
     AskedDropped,
@@ -83,6 +90,11 @@ Entry = (
     | Stopped
     | SettingChanged
     | Corrected
+    | FieldWritten
+    | PhotoNamed
+    | Signed
+    | Overridden
+    | ClockDoubted
 )
 
 _ADAPTER: TypeAdapter[Entry] = TypeAdapter(Annotated[Entry, Field(discriminator="kind")])
@@ -106,17 +118,21 @@ __all__ = [
     "Base",
     "BenderSet",
     "Calculated",
+    "ClockDoubted",
     "Corrected",
     "Entry",
     "FactOpen",
     "FactSet",
+    "FieldWritten",
     "FlagCleared",
     "FlagSet",
     "Frame",
     "JobOpened",
     "JointMade",
     "Noted",
+    "Overridden",
     "Paused",
+    "PhotoNamed",
     "Place",
     "ProcedureEnded",
     "ProcedureParked",
@@ -128,6 +144,7 @@ __all__ = [
     "Resumed",
     "Reworked",
     "SettingChanged",
+    "Signed",
     "StageClosed",
     "StepAwaits",
     "StepClosed",

@@ -11,6 +11,7 @@ from pydantic import (
     ConfigDict,
     PlainSerializer,
     PlainValidator,
+    WithJsonSchema,
 )
 
 from handsfree.quantity import Kind, Number, Reading
@@ -41,7 +42,25 @@ def _reading_to(reading: Reading) -> dict[str, Any]:
     return {"value": number, "unit": reading.unit, "kind": str(reading.kind)}
 
 
-StoredReading = Annotated[Reading, PlainValidator(_reading_from), PlainSerializer(_reading_to)]
+_ON_DISK = {
+    "type": "object",
+    "description": "A number with its unit and kind; a fraction in quotes is exact.",
+    "properties": {
+        "value": {
+            "anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}],
+        },
+        "unit": {"type": "string"},
+        "kind": {"enum": [str(kind) for kind in Kind]},
+    },
+    "required": ["value", "unit", "kind"],
+    "additionalProperties": False,
+}
+StoredReading = Annotated[
+    Reading,
+    PlainValidator(_reading_from),
+    PlainSerializer(_reading_to),
+    WithJsonSchema(_ON_DISK),
+]
 Value = StoredReading | tuple[StoredReading, ...] | str | bool
 """A fact, slot or answer: a reading or several, one of a few words, or yes and no."""
 

@@ -8,7 +8,7 @@ from pydantic import AwareDatetime, Field
 
 from handsfree.record.entries.forms import Base, StoredReading, Value
 
-SCHEMA = 1
+SCHEMA = 2
 """Counts the forms of a record; a record of a higher one is left alone."""
 
 
@@ -109,10 +109,16 @@ class StageClosed(Base):
 
 
 class JointMade(Base):
-    """A joint is finished and has its number; `read` are the readings that now belong to it."""
+    """A joint is finished and has its number; `read` are the readings that now belong to it.
+
+    `procedure` is how it was made, `tool` with what, `passes` how many tries it took.
+    """
 
     kind: Literal["joint made"] = "joint made"
     number: int
+    procedure: str = ""
+    tool: str = ""
+    passes: int = 1
     values: dict[str, Value] = Field(default_factory=dict)
     read: tuple[str, ...] = ()
 

@@ -28,18 +28,28 @@ class StepClosed(Base):
 
 
 class StepAwaits(Base):
-    """A step goes on to its next question (its check, its value, its confirmation)."""
+    """A step goes on to its next question (its check, its value, its confirmation).
+
+    A value that was heard waits here with its words, the form in which it was read back, and the
+    confidence with which it was heard: 0 to 1, None where it was typed.
+    """
 
     kind: Literal["step awaits"] = "step awaits"
     procedure: str
     step: str
     words: str = ""
     value: Value | None = None
+    read_back: str = ""
+    confidence: float | None = None
     place: Place
 
 
 class ValueRead(Base):
-    """A value of a step was read back and confirmed."""
+    """A value of a step was read back and confirmed.
+
+    `words` are those in which it was given, `confirmed` the answer to `read_back`; `confidence`
+    as in `StepAwaits`.
+    """
 
     kind: Literal["value read"] = "value read"
     procedure: str
@@ -48,6 +58,8 @@ class ValueRead(Base):
     value: Value
     words: str
     confirmed: str
+    read_back: str = ""
+    confidence: float | None = None
 
 
 class Reworked(Base):
