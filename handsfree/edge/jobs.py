@@ -14,7 +14,7 @@ from itertools import count
 from pathlib import Path
 
 from handsfree import __version__
-from handsfree.edge.journal import ENDING, Fault, Journal, read
+from handsfree.edge.journal import ENDING, Contents, Fault, Journal, read
 from handsfree.errors import JournalError
 from handsfree.record.entries import Entry, JobOpened
 
@@ -114,8 +114,13 @@ def latest() -> Listed | None:
 
 def contents(name: str) -> tuple[Sequence[Entry], Sequence[Fault]]:
     """Return the entries of a job and the faults of its record; raises `JournalError`."""
+    found, _ = whole(name)
+    return found.entries, found.all_faults
+
+
+def whole(name: str) -> tuple[Contents, Path]:
+    """Return all that a job's record holds, and its file; raises `JournalError`."""
     path = path_of(name)
     if not path.exists():
         raise JournalError(f"There is no job '{name}'. List them with: handsfree jobs")
-    found = read(path)
-    return found.entries, found.all_faults
+    return read(path), path

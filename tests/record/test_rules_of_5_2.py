@@ -1,0 +1,305 @@
+"""Rule 5.2: how a value is kept, corrected, recomputed, and handed on."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from datetime import UTC, datetime, timedelta
+from html.parser import HTMLParser
+from importlib import resources
+from math import pi
+from typing import Any
+
+import jsonschema
+import pytest
+from roof_unit import Builder, inch
+
+from handsfree.dialogue.effects import Write
+from handsfree.dialogue.engine import advance
+from handsfree.dialogue.events import Alternative, Heard, Typed
+from handsfree.dialogue.state import State, folded
+from handsfree.library import Library
+from handsfree.library.reckoning import Reckoning
+from handsfree.record import entries as record
+from handsfree.record.aloud import aloud
+from handsfree.record.certificate import certificate
+from handsfree.record.entries import Entry
+from handsfree.record.export import SCHEMA_FILE, as_json, as_tables, schema
+from handsfree.record.page import page
+from handsfree.record.recomputing import differences
+from handsfree.record.text import printable
+
+AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
+NASTY = "<script>alert(1)</script>\x1b[2J\x07 {{ 7 * 7 }} & \u202eright to left"
+
+
+def typed(known: Library, *lines: str) -> list[Entry]:
+    """Return what a conversation writes."""
+    state, at, found = State(), AT, list[Entry]()
+    for line in lines:
+        state, effects = advance(state, Typed(line, at), known)
+        found += [effect.entry for effect in effects if isinstance(effect, Write)]
+        at += timedelta(seconds=3)
+    return found
+
+
+def test_rule_5_2_a_reading_keeps_words_read_back_confirmation_and_confidence(
+    known: Library,
+) -> None:
+    place = (record.Frame(procedure="evacuate", step="2", phase="value"),)
+    started = record.ProcedureStarted(at=AT, procedure="evacuate", place=place)
+    flags = [
+        record.FlagSet(at=AT, flag=flag, evidence="test")
+        for flag in known.procedures["evacuate"].needs
+    ]
+    state = State(folded([started, *flags]))
+    found: list[Entry] = []
+    for line in ("ninety microns", "yes"):
+        event = Heard((Alternative(line, fit=-0.25),), AT)
+        state, effects = advance(state, event, known)
+        found += [effect.entry for effect in effects if isinstance(effect, Write)]
+    (read,) = [entry for entry in found if isinstance(entry, record.ValueRead)]
+    assert read.words == "ninety microns"
+    assert read.confirmed == "yes"
+    assert "90" in read.read_back or "ninety" in read.read_back
+    assert read.confidence == pytest.approx(0.7788, abs=1e-4)  # e to the minus a quarter
+
+
+def test_rule_5_2_a_field_is_kept_as_typed(known: Library) -> None:
+    (field,) = typed(known, "record serial: AX-12/34 (Rev. B)")
+    assert isinstance(field, record.FieldWritten)
+    assert (field.name, field.text) == ("serial", "AX-12/34 (Rev. B)")
+    assert field.words == "record serial: AX-12/34 (Rev. B)"
+
+
+def test_rule_5_2_a_correction_is_a_new_line_that_points_to_the_old_one(known: Library) -> None:
+    first, second = typed(known, "record site: 12 Mill Lane", "record the site: 14 Mill Lane")
+    assert isinstance(first, record.FieldWritten)
+    assert first.text == "12 Mill Lane"
+    assert isinstance(second, record.Corrected)
+    assert (second.corrects, second.value) == (1, "14 Mill Lane")
+    made = certificate([first, second], (), "", Reckoning(known))
+    site = made.parts[0].cells[0]
+    assert (site.text, site.note) == ("14 Mill Lane", "corrected, entry 2")
+    assert "Entry 1 corrected: site 14 Mill Lane." in made.deviations
+
+
+def test_rule_5_2_photos_signatures_and_overrides_are_typed(known: Library) -> None:
+    found = typed(
+        known,
+        "record photo: IMG_0012.jpg",
+        "record signature: Jo Bell, for the customer",
+        "record override: torque by feel",
+        "record override: torque by feel, because no adapter, by Sam Carter",
+    )
+    photo, signature, override = found
+    assert isinstance(photo, record.PhotoNamed)
+    assert photo.file == "IMG_0012.jpg"
+    assert isinstance(signature, record.Signed)
+    assert (signature.name, signature.role) == ("Jo Bell", "for the customer")
+    assert isinstance(override, record.Overridden)
+    assert (override.reason, override.name) == ("no adapter", "Sam Carter")
+
+
+@pytest.mark.parametrize("line", ["the record", "record", "record it", "record the 3/8 is fine"])
+def test_rule_5_2_what_names_no_field_files_nothing(known: Library, line: str) -> None:
+    kinds = {entry.kind for entry in typed(known, line)}
+    assert not kinds & {"field written", "photo named", "signed", "overridden"}
+
+
+def test_rule_5_2_every_computed_value_follows_from_its_inputs(
+    job: Builder, reckoning: Reckoning
+) -> None:
+    assert list(differences(job.entries, reckoning)) == []
+
+
+def altered(job: Builder, **answers: Any) -> int:
+    """Alter the answers of the first computed entry, and return its number."""
+    place = next(n for n, one in enumerate(job.entries) if isinstance(one, record.Calculated))
+    entry = job.entries[place]
+    assert isinstance(entry, record.Calculated)
+    job.entries[place] = entry.model_copy(update={"answers": {**entry.answers, **answers}})
+    return place + 1
+
+
+def test_rule_5_2_an_altered_answer_is_told_and_marked(job: Builder, reckoning: Reckoning) -> None:
+    """A square of tube with two bends of 15/16 saves twice (2 - pi/2) R: 40 in less that."""
+    number = altered(job, cut=inch("41"))
+    (found,) = differences(job.entries, reckoning)
+    assert (found.entry, found.calculator, found.name) == (number, "cut_length", "cut")
+    assert found.recorded == "41 in"
+    assert float(found.recomputed.removesuffix(" in")) == pytest.approx(
+        40 - 15 / 16 * (4 - pi), abs=1e-3
+    )
+    made = certificate(job.entries, (), "", reckoning)
+    assert made.differing == 1
+    assert "≠" in page(made)
+
+
+def test_rule_5_2_an_altered_input_is_told(job: Builder, reckoning: Reckoning) -> None:
+    place = next(n for n, one in enumerate(job.entries) if isinstance(one, record.Calculated))
+    entry = job.entries[place]
+    assert isinstance(entry, record.Calculated)
+    inputs = {**entry.inputs, "radius": inch("3")}
+    job.entries[place] = entry.model_copy(update={"inputs": inputs})
+    assert [one.name for one in differences(job.entries, reckoning)] == ["cut"]
+
+
+def test_rule_5_2_a_calculator_that_is_not_known_is_told(reckoning: Reckoning) -> None:
+    made = Builder()
+    made.put(record.Calculated, calculator="of_tomorrow", words="", inputs={}, answers={})
+    (found,) = differences(made.entries, reckoning)
+    assert "of_tomorrow" in str(found) or "of tomorrow" in str(found)
+
+
+def test_rule_5_2_the_published_schema_is_that_of_this_release() -> None:
+    """When this fails: scripts/write_schema."""
+    text = (resources.files("handsfree") / "data" / SCHEMA_FILE).read_text(encoding="utf-8")
+    assert json.loads(text) == schema()
+
+
+def test_rule_5_2_the_json_of_a_whole_job_obeys_the_schema(job: Builder) -> None:
+    """Checked by a general-purpose library, against the file that is published."""
+    text = (resources.files("handsfree") / "data" / SCHEMA_FILE).read_text(encoding="utf-8")
+    published = json.loads(text)
+    jsonschema.Draft202012Validator.check_schema(published)
+    checker = jsonschema.Draft202012Validator(published)
+    whole = json.loads(as_json(job.entries, ["a fault"], "0" * 64))
+    assert list(checker.iter_errors(whole)) == []
+    assert len(whole["entries"]) == len(job.entries)
+    whole["entries"][3]["surprise"] = 1
+    assert list(checker.iter_errors(whole)) != []
+
+
+def test_rule_5_2_there_is_a_table_for_each_kind(job: Builder) -> None:
+    tables = as_tables(job.entries)
+    kinds = {entry.kind for entry in job.entries}
+    assert set(tables) == {f"{kind.replace(' ', '-')}.csv" for kind in kinds}
+    rows = {name: list(csv.DictReader(io.StringIO(text))) for name, text in tables.items()}
+    numbers = sorted(int(row["entry"]) for table in rows.values() for row in table)
+    assert numbers == list(range(1, len(job.entries) + 1))
+    tare = next(row for row in rows["value-read.csv"] if row["name"] == "tare")
+    assert (tare["value value"], tare["value unit"]) == ("26", "pound")
+
+
+def test_rule_5_2_a_table_holds_no_formula() -> None:
+    """A cell that begins with one of = + - @ is run by spreadsheets; common practice, no source."""
+    made = Builder()
+    made.put(record.Noted, text='=HYPERLINK("http://example.org")')
+    made.put(record.Noted, text="-12, said twice")
+    (table,) = as_tables(made.entries).values()
+    for row in csv.DictReader(io.StringIO(table)):
+        assert not row["text"].startswith(("=", "+", "-", "@"))
+
+
+class Tags(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[tuple[str, dict[str, str | None]]] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.text.append(data)
+
+
+def parsed(html: str) -> Tags:
+    tags = Tags()
+    tags.feed(html)
+    tags.close()
+    return tags
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+def test_rule_5_2_the_certificate_stands_alone(
+    job: Builder, reckoning: Reckoning, size: Any
+) -> None:
+    html = page(certificate(job.entries, (), "0" * 64, reckoning), size)
+    tags = parsed(html)
+    assert {"A4": "a4", "letter": "letter"}[re.findall(r"@page \{ size: (\w+)", html)[0]] == size
+    assert not {tag for tag, _ in tags.found} & {"script", "img", "link", "iframe", "object"}
+    for _, attributes in tags.found:
+        assert not {"src", "href", "style", "onload", "onclick"} & set(attributes)
+    assert not re.search(r"https?:|url\(|@import|@font-face", html)
+
+
+def test_rule_5_2_what_was_typed_is_shown_and_never_interpreted(reckoning: Reckoning) -> None:
+    made = Builder()
+    made.put(record.JobOpened, job=NASTY, worker=NASTY)
+    for name in ("site", "person", "instrument"):
+        made.put(record.FieldWritten, name=name, text=NASTY, worker=NASTY)
+    made.put(record.JointMade, number=1, procedure=NASTY, tool=NASTY, values={"torque": NASTY})
+    made.put(record.Calculated, calculator=NASTY, words="", inputs={"x": NASTY}, answers={})
+    made.put(record.Overridden, what=NASTY, reason=NASTY, name=NASTY)
+    made.put(record.Noted, text=NASTY)
+    made.put(record.PhotoNamed, file=NASTY, of=NASTY)
+    made.put(record.Signed, name=NASTY, role=NASTY)
+    shown = certificate(made.entries, (NASTY,), NASTY[:9], reckoning)
+    tags = parsed(page(shown))
+    assert not any(tag == "script" for tag, _ in tags.found)
+    whole = "".join(tags.text)
+    assert "<script>alert(1)</script>" in whole
+    assert "{{ 7 * 7 }}" in whole
+    assert "\x1b" not in whole
+    assert "\u202e" not in whole
+    said_aloud = aloud(shown)
+    assert printable(said_aloud) == said_aloud
+
+
+def test_rule_5_2_a_long_job_still_fits_two_pages(known: Library, reckoning: Reckoning) -> None:
+    """Pieces of text are counted here; pictures of both papers are looked at by people."""
+    made = Builder()
+    made.put(record.JobOpened, job="x" * 300)
+    for number in range(1, 400):
+        made.put(record.JointMade, number=number, procedure="make_up")
+        made.put(record.Noted, text="word " * 200)
+        made.put(record.PhotoNamed, file=f"{number}.jpg" * 20)
+        made.put(record.FieldWritten, name="person", text="y" * 400)
+        made.reckon(known, "convert_length", value=inch("1"), to="millimetre")
+    shown = certificate(made.entries, (), "0" * 64, reckoning)
+    assert (len(shown.joints), shown.more_joints) == (24, 375)
+    assert (len(shown.sums), shown.more_sums, shown.computed) == (10, 389, 399)
+    assert len(shown.notes) + shown.more_notes == 399
+    assert max(map(len, shown.notes)) <= 150
+    assert len(page(shown)) < 60_000
+
+
+def test_rule_5_2_the_summary_is_read_aloud_in_under_a_minute(
+    job: Builder, reckoning: Reckoning
+) -> None:
+    """People read aloud at about 150 words a minute; common practice, no source."""
+    told = aloud(certificate(job.entries, (), "0" * 64, reckoning))
+    assert "Signed by Sam Carter and Jo Bell." in told
+    assert "verdict: no leak" in told
+    made = Builder()
+    made.put(record.JobOpened, job="word " * 200)
+    for name in ("site", "total_charge", "leak_result"):
+        made.put(record.FieldWritten, name=name, text="word " * 200)
+    for _ in range(50):
+        made.put(record.Signed, name="A Very Long Name Indeed " * 20)
+    for spoken in (told, aloud(certificate(made.entries, (), "", reckoning))):
+        assert len(spoken.split()) < 150
+
+
+def test_rule_5_2_entries_of_the_first_schema_are_read() -> None:
+    """Lines as the first release wrote them."""
+    old = {
+        "kind": "value read",
+        "at": "2026-01-05T08:00:00+00:00",
+        "procedure": "evacuate",
+        "step": "2",
+        "name": "rig_blank",
+        "value": {"value": "90", "unit": "micron", "kind": "vacuum"},
+        "words": "yes",
+        "confirmed": "yes",
+    }
+    read = record.entry_from(old)
+    assert isinstance(read, record.ValueRead)
+    assert (read.read_back, read.confidence) == ("", None)
+    joint = record.entry_from({"kind": "joint made", "at": old["at"], "number": 2})
+    assert isinstance(joint, record.JointMade)
+    assert joint.passes == 1
