@@ -19,9 +19,9 @@ from _killing import CALLS, killed
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork")
 def test_rule_5_3_1_nothing_acknowledged_is_lost_when_killed_in_a_call(tmp_path: Path) -> None:
-    toll = killed(tmp_path, 40, seed=3)
+    toll = killed(tmp_path, 30, seed=3)
     assert toll.wrong == []
-    assert sum(toll.kills.values()) == 40
+    assert sum(toll.kills.values()) == 30
     assert {aim.split()[0] for aim in toll.kills} == set(CALLS)
     assert toll.acknowledged > 0
 
