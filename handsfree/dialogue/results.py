@@ -25,18 +25,7 @@ def told_answers(turn: Turn, outcome: Outcome) -> dict[str, Filling]:
 
 def rounded_answers(turn: Turn, outcome: Outcome) -> dict[str, Reading | tuple[Reading, ...]]:
     """Return the answers as they are told: rounded once each, from exact values."""
-    rules = {result.name: result.rounding for result in outcome.card.results}
-
-    def told(name: str, reading: Reading) -> Reading:
-        value = turn.library.rounded(rules[name], reading.unit, reading.value)
-        return Reading(value, reading.unit, reading.kind)
-
-    return {
-        name: tuple(told(name, one) for one in answer)
-        if isinstance(answer, tuple)
-        else told(name, answer)
-        for name, answer in outcome.answers.items()
-    }
+    return turn.library.told(outcome.card, outcome.answers)
 
 
 def fillings_of(turn: Turn, card: Card, slots: Mapping[str, Slot]) -> dict[str, Filling]:

@@ -19,7 +19,7 @@ from handsfree.language.numbers import number_evaluators, number_terminals
 from handsfree.library.forms import Command, Direction, Fact, Hearing, Safety, Words
 from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
 from handsfree.procedures.work import Question
-from handsfree.quantity import rounded
+from handsfree.quantity import Reading, rounded
 
 CLOSING = ("batch", "done with")
 """Kinds of phrase that close steps: they must be said as they stand."""
@@ -72,6 +72,23 @@ class Library:
         """Return a value rounded as a rule of `data/rounding.toml` says for this unit."""
         found = self.rounding[rule].get(unit)
         return value if found is None else rounded(value, found[0], found[1])
+
+    def told(
+        self, card: Card, answers: Mapping[str, Reading | tuple[Reading, ...]]
+    ) -> dict[str, Reading | tuple[Reading, ...]]:
+        """Return answers as they are told: rounded once each, from exact values."""
+        rules = {result.name: result.rounding for result in card.results}
+
+        def one(name: str, reading: Reading) -> Reading:
+            value = self.rounded(rules[name], reading.unit, reading.value)
+            return Reading(value, reading.unit, reading.kind)
+
+        return {
+            name: tuple(one(name, each) for each in answer)
+            if isinstance(answer, tuple)
+            else one(name, answer)
+            for name, answer in answers.items()
+        }
 
     def question(self, card: Card, parameter: Parameter | Option) -> str:
         """Return the question that asks for a parameter: the card's own, or the fact's."""

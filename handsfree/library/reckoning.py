@@ -40,22 +40,15 @@ class Reckoning:
     def rounded(self, calculator: str, answers: Mapping[str, Value]) -> Mapping[str, Value]:
         """Return answers rounded as they are told."""
         card = self.library.cards.get(calculator)
-        rules = {} if card is None else {result.name: result.rounding for result in card.results}
-
-        def one(name: str, reading: Reading) -> Reading:
-            if name not in rules:
-                return reading
-            value = self.library.rounded(rules[name], reading.unit, reading.value)
-            return Reading(value, reading.unit, reading.kind)
-
-        return {
-            name: tuple(one(name, each) for each in answer)
-            if isinstance(answer, tuple)
-            else one(name, answer)
-            if isinstance(answer, Reading)
-            else answer
+        if card is None:
+            return answers
+        known = {result.name for result in card.results}
+        readings = {
+            name: answer
             for name, answer in answers.items()
+            if name in known and isinstance(answer, Reading | tuple)
         }
+        return {**answers, **self.library.told(card, readings)}
 
     def title(self, calculator: str) -> str:
         """Return what a calculator is called."""

@@ -309,7 +309,7 @@ def _deviations(found: Gathered, reckoner: Reckoner) -> Iterator[str]:
     for doubt in found.doubts:
         back = f"{doubt.entry.seconds:.0f} s"
         yield f"Clock back by {back}: times uncertain from {_when(doubt.entry.at)}."
-    for stale in found.stale:
+    for stale in found.stale.values():
         name = stale.entry.name.replace("_", " ")
         yield f"Stale: {name} {told(stale.entry.value)}; its step was opened again."
     for fixed in found.corrections:

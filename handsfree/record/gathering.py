@@ -49,7 +49,7 @@ class Gathered:
     fields: dict[str, list[Written[record.FieldWritten]]] = field(default_factory=dict)
     facts: dict[str, Written[record.FactSet]] = field(default_factory=dict)
     values: dict[str, Written[record.ValueRead]] = field(default_factory=dict)
-    stale: list[Written[record.ValueRead]] = field(default_factory=list)
+    stale: dict[str, Written[record.ValueRead]] = field(default_factory=dict)
     flags: dict[str, Written[record.FlagSet]] = field(default_factory=dict)
     cleared: dict[str, Written[record.FlagCleared]] = field(default_factory=dict)
     steps: dict[str, Written[record.StepClosed]] = field(default_factory=dict)
@@ -108,7 +108,11 @@ def _take(found: Gathered, number: int, entry: Entry) -> None:  # noqa: C901, PL
         case record.Reopened():
             for name in entry.stale:
                 if name in found.values:
-                    found.stale.append(found.values.pop(name))
+                    found.stale[name] = found.values.pop(name)
+        case record.Redone():
+            for name, read in list(found.stale.items()):
+                if (read.entry.procedure, read.entry.step) == (entry.procedure, entry.step):
+                    found.values[name] = found.stale.pop(name)
         case record.FlagSet():
             found.flags[entry.flag] = Written(number, entry)
             found.cleared.pop(entry.flag, None)

@@ -153,10 +153,14 @@ def test_rule_5_1_what_was_never_begun_is_not_called_missing(reckoning: Reckonin
 def test_rule_5_1_a_reading_of_a_step_opened_again_is_stale(
     job: Builder, reckoning: Reckoning
 ) -> None:
-    job.put(record.Reopened, procedure="charge", step="3", stale=("charge/added",), place=())
+    job.put(record.Reopened, procedure="charge", step="1", stale=("charge/added",), place=())
     made = shown(job, reckoning)
     assert "Stale: added 5 oz; its step was opened again." in made.deviations
     assert any(one.endswith("added") for one in made.missing)
+    job.put(record.Redone, procedure="charge", step="1", place=())
+    again = shown(job, reckoning)
+    assert not any(one.startswith("Stale") for one in again.deviations)
+    assert not any(one.endswith("added") for one in again.missing)
 
 
 def test_rule_5_1_every_place_of_the_form_exists(known: Library) -> None:
