@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import json
+import wave
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from handsfree.app import Conversation
 from handsfree.cli import main
+from handsfree.dialogue.events import Alternative, Heard
 from handsfree.edge import jobs
+from handsfree.edge.terminal import Terminal
+from handsfree.library import Library
 from handsfree.quantity import Kind, Reading
 from handsfree.record import entries as record
 
@@ -144,3 +150,19 @@ def test_jobs_go_to_a_stick_and_come_back(
 def test_the_empty_form_needs_no_job(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["record", "any", "--form"]) == 0
     assert "4.3 Lock number" in capsys.readouterr().out
+
+
+def test_rule_5_3_8_no_sound_is_kept(roof: Path, tmp_path: Path, known: Library) -> None:
+    rate, recording = 16_000, tmp_path / "talk.wav"
+    with wave.open(str(recording), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes(bytes(2 * rate))
+    assert known.book
+    main(["listen", str(recording)])
+    heard = Heard((Alternative("note that the wall is soft"),), AT)
+    with jobs.open_or_create("roof / 🙂", AT) as journal:
+        Conversation(known, journal, Terminal(io.StringIO())).handle(heard)
+    assert list(roof.parent.iterdir()) == [roof]
+    assert b"the wall is soft" in roof.read_bytes()
