@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Protocol
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import (
+    Battery,
     DeviceLost,
     Event,
     Heard,
@@ -31,6 +32,7 @@ from handsfree.dialogue.meanings import Danger
 from handsfree.dialogue.state import Moment, State, folded
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
+from handsfree.edge.battery import percent
 from handsfree.edge.terminal import Terminal
 from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError, JournalError
@@ -47,6 +49,8 @@ Step = Callable[[State], tuple[State, tuple[Effect, ...]]]
 """What takes the conversation on, by an event or by opening a job; pure, so it can be retaken."""
 LOOK = 0.02
 """Seconds between looks at a voice that is still speaking."""
+BATTERY = 60
+"""Seconds between looks at the battery."""
 TICK = 1.0
 """Seconds between looks at the clock."""
 
@@ -229,6 +233,7 @@ class Loop:
     def __init__(self, conversation: Conversation) -> None:
         self.conversation = conversation
         self.events: queue.Queue[Event | None] = queue.Queue(maxsize=1000)
+        self._battery_seen: datetime | None = None
 
     def warm_up(self) -> None:
         """Load what answers need later, in the background, so that no answer waits for it."""
@@ -261,13 +266,23 @@ class Loop:
 
         threading.Thread(target=run, daemon=True).start()
 
+    def _time(self) -> Event:
+        """Return the clock's event, and once a minute the battery's where it is not charged."""
+        at = now()
+        if self._battery_seen is None or abs((at - self._battery_seen).total_seconds()) >= BATTERY:
+            self._battery_seen = at
+            left = percent()
+            if left is not None:
+                return Battery(left, at)
+        return Tick(at)
+
     def run(self) -> None:
         """Handle events until the typing ends and what came of it has been said."""
         while True:
             try:
                 event = self.events.get(timeout=TICK)
             except queue.Empty:
-                event = Tick(now())
+                event = self._time()
             self.conversation.spoken()
             if event is None:
                 self.conversation.let_finish()

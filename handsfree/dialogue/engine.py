@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from typing import assert_never
 
 from handsfree.dialogue import (
+    battery,
     requests,
     results,
     standing,
@@ -23,6 +24,7 @@ from handsfree.dialogue.attention import Attention, attention, taken
 from handsfree.dialogue.doubting import doubt_clock, ran_on
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
+    Battery,
     DeviceBack,
     DeviceLost,
     Event,
@@ -47,7 +49,9 @@ from handsfree.library import Library
 from handsfree.record import entries as record
 
 
-def advance(state: State, event: Event, library: Library) -> tuple[State, tuple[Effect, ...]]:
+def advance(  # noqa: C901 - one arm for each event
+    state: State, event: Event, library: Library
+) -> tuple[State, tuple[Effect, ...]]:
     """Return the state after an event, and the effects in the order in which to carry them out.
 
     Total: any event has an answer, if only silence; nothing is raised for what people say.
@@ -72,6 +76,10 @@ def advance(state: State, event: Event, library: Library) -> tuple[State, tuple[
             turn = Turn(state, library, at)
             turn.say("device_back", device=device)
             return _finished(turn)
+        case Battery(percent, at):
+            turn = Turn(state, library, at)
+            battery.low(turn, percent)
+            return (turn.state, ()) if turn.silent() else _finished(turn)
         case RecordLost(_):
             return replace(state, moment=replace(state.moment, held=True)), ()
         case RecordBack(at):

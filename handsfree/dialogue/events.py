@@ -82,6 +82,14 @@ class DeviceBack:
 
 
 @dataclass(frozen=True, slots=True)
+class Battery:
+    """What is left in a battery that is not being charged, per cent."""
+
+    percent: float
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class RecordLost:
     """The record cannot be written: entries are held in memory until it can."""
 
@@ -95,4 +103,4 @@ class RecordBack:
     at: datetime
 
 
-Event = Heard | Typed | Spoken | Tick | DeviceLost | DeviceBack | RecordLost | RecordBack
+Event = Heard | Typed | Spoken | Tick | DeviceLost | DeviceBack | Battery | RecordLost | RecordBack

@@ -126,12 +126,12 @@ def size_key(size: Reading) -> str:
 class Moment:
     """What matters now and is not worth a record: the last words, and when they ended.
 
-    `confidence` is how well the last sentence that was heard fits its sound, 0 to 1; None where
-    it was typed. `held` tells that entries wait in memory since the record cannot be written.
-    `called` is when the wake words were said, `waiting` whether only the step's small vocabulary
-    is listened for, `aside` whether the last thing was a question in the middle of a step,
-    `nudged` whether the step was named once more since, `unclear` how often an open choice was
-    not answered.
+    `battery` is the level that was said last. `confidence` is how well the last sentence that was
+    heard fits its sound, 0 to 1; None where it was typed. `held` tells that entries wait in
+    memory since the record cannot be written. `called` is when the wake words were said,
+    `waiting` whether only the step's small vocabulary is listened for, `aside` whether the last
+    thing was a question in the middle of a step, `nudged` whether the step was named once more
+    since, `unclear` how often an open choice was not answered.
     """
 
     said: tuple[str, ...] = ()
@@ -143,6 +143,7 @@ class Moment:
     insisted: int = 0
     announced: tuple[str, ...] = ()
     held: bool = False
+    battery: int = 100
     confidence: float | None = None
     done_at: datetime | None = None
     heard_at: datetime | None = None

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from handsfree.dialogue.effects import Effect, Say, Write
 from handsfree.dialogue.engine import advance, opening
-from handsfree.dialogue.events import RecordLost, Typed
+from handsfree.dialogue.events import Battery, RecordLost, Typed
 from handsfree.dialogue.state import State, folded
 from handsfree.library import Library
 from handsfree.record import entries as record
@@ -102,3 +102,27 @@ def test_rule_5_3_1_what_is_only_held_is_not_said_to_be_written(known: Library) 
     ):
         state, effects = advance(state, Typed(line, AT), known)
         assert said(effects).startswith("Held, not saved"), line
+
+
+def test_rule_5_3_6_each_level_of_the_battery_is_said_once(known: Library) -> None:
+    state, told = State(), list[str]()
+    for percent in (80, 21, 20, 19.5, 12, 10, 9, 80, 15):
+        state, effects = advance(state, Battery(percent, AT), known)
+        told.append(said(effects))
+    low, lower = "Battery at 20 per cent.", "Battery at 10 per cent."
+    assert told == ["", "", low, "", "", lower, "", "", low]
+
+
+def test_rule_5_3_6_the_last_level_is_written_and_says_the_place(known: Library) -> None:
+    place = (record.Frame(procedure="cut", step=known.procedures["cut"].steps[2].id),)
+    started = record.ProcedureStarted(at=AT, procedure="cut", place=place)
+    state = State(folded([started]))
+    state, effects = advance(state, Battery(4.2, AT), known)
+    (note,) = written(effects)
+    assert isinstance(note, record.Noted)
+    title = known.procedures["cut"].title
+    assert said(effects) == f"Battery at 5 per cent. Saved. Place: {title}, step 3."
+    held, _ = advance(State(), RecordLost(AT), known)
+    _, effects = advance(held, Battery(4.2, AT), known)
+    assert "Held, not saved" in said(effects)
+    assert "Saved." not in said(effects)
