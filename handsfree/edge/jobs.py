@@ -42,6 +42,19 @@ def folder() -> Path:
     return Path(platformdirs.user_data_dir("handsfree", appauthor=False)) / "jobs"
 
 
+def _reachable() -> Path:
+    """Return the folder of jobs; raises `JournalError` where the stick that holds it is gone.
+
+    What was chosen is not made anew from its root: that would be a place on another disk.
+    """
+    place = folder()
+    if os.environ.get(SETTING) and not place.parent.exists():
+        raise JournalError(
+            f"{place.parent} is not there. Put the stick or the disk in, or set {SETTING} anew."
+        )
+    return place
+
+
 def path_of(name: str) -> Path:
     """Return the file of a job: any name at all becomes a safe file name of its own.
 
@@ -56,6 +69,7 @@ def path_of(name: str) -> Path:
 
 def open_or_create(name: str, at: datetime) -> Journal:
     """Return the journal of a job, begun now if it is new; raises `JournalError`."""
+    _reachable()
     journal = Journal(path_of(name))
     if not journal.entries:
         opened = JobOpened(at=at, job=name, software=__version__)
@@ -83,7 +97,7 @@ def listed() -> list[Listed]:
     file that does not begin as a record is left out.
     """
     try:
-        found = [_glance(path) for path in folder().glob(f"*{ENDING}")]
+        found = [_glance(path) for path in _reachable().glob(f"*{ENDING}")]
     except OSError as error:
         raise JournalError(f"The folder {folder()} cannot be read: {error.strerror}.") from error
     return sorted(filter(None, found), key=lambda job: (job.last, job.name), reverse=True)

@@ -167,3 +167,17 @@ def test_new_jobs_of_one_name_are_jobs_of_their_own(folder: Path) -> None:
         names = sorted(job.name for job in jobs.listed())
     assert names == ["2026-01-05 08.00", "2026-01-05 08.00 (2)", "2026-01-05 08.00 (3)"]
     assert len(list(folder.glob("*.jsonl"))) == 3
+
+
+def test_a_stick_that_is_gone_is_told_and_not_made_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stick = tmp_path / "stick"
+    monkeypatch.setenv("HANDSFREE_JOBS", str(stick / "jobs"))
+    for act in (jobs.listed, jobs.latest, lambda: jobs.begun("roof", AT)):
+        with pytest.raises(JournalError, match=r"is not there\. Put the stick"):
+            act()
+    assert not stick.exists()
+    stick.mkdir()
+    jobs.begun("roof", AT).close()
+    assert [job.name for job in jobs.listed()] == ["roof"]
