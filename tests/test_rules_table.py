@@ -53,7 +53,8 @@ def table() -> list[str]:
 
 def test_every_rule_has_a_conversation_and_the_table_is_fresh() -> None:
     assert set(conversations()) == set(RULES)
-    written = (HERE / "README.md").read_text(encoding="utf-8").splitlines()
+    text, _, _ = (HERE / "README.md").read_text(encoding="utf-8").partition("\n## Section 5\n")
+    written = text.splitlines()
     assert [line for line in written if line.startswith("|")] == table()
 
 

@@ -214,8 +214,9 @@ def _cells(number: str, row: Row, found: Gathered, reckoner: Reckoner) -> Iterat
         yield cell(f"{_when(flag.entry.at)}, {flag.entry.evidence}", _who(flag.entry), note)
     elif row.step in found.steps:
         step = found.steps[row.step]
-        words = step.entry.reason if step.entry.how == "skipped" else step.entry.words
-        note = "skipped" if step.entry.how == "skipped" else ""
+        excused = step.entry.how in ("skipped", "accepted")
+        words = step.entry.reason if excused else step.entry.words
+        note = step.entry.how if excused else ""
         yield cell(f"{_when(step.entry.at)}, {words}".rstrip(", "), _who(step.entry), note)
     elif row.count in found.counts:
         yield cell(str(found.counts[row.count]))
@@ -303,9 +304,10 @@ def _joint(written: Written[record.JointMade], reckoner: Reckoner) -> Joint:
 def _deviations(found: Gathered, reckoner: Reckoner) -> Iterator[str]:
     for over in found.overrides:
         yield f"Overridden by {over.entry.name}: {over.entry.what}, because {over.entry.reason}."
-    for step in found.skipped:
+    for step in found.excused:
         title = reckoner.step(step.entry.procedure, step.entry.step)
-        yield f"Skipped: {title}, because {step.entry.reason or 'no reason was given'}."
+        reason = step.entry.reason or "no reason was given"
+        yield f"{step.entry.how.capitalize()}: {title}, because {reason}."
     for doubt in found.doubts:
         back = f"{doubt.entry.seconds:.0f} s"
         yield f"Clock back by {back}: times uncertain from {_when(doubt.entry.at)}."

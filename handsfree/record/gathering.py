@@ -54,7 +54,7 @@ class Gathered:
     cleared: dict[str, Written[record.FlagCleared]] = field(default_factory=dict)
     steps: dict[str, Written[record.StepClosed]] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
-    skipped: list[Written[record.StepClosed]] = field(default_factory=list)
+    excused: list[Written[record.StepClosed]] = field(default_factory=list)
     reworks: list[Written[record.Reworked]] = field(default_factory=list)
     overrides: list[Written[record.Overridden]] = field(default_factory=list)
     corrections: list[Written[record.Corrected]] = field(default_factory=list)
@@ -122,8 +122,8 @@ def _take(found: Gathered, number: int, entry: Entry) -> None:  # noqa: C901, PL
             step = f"{entry.procedure}/{entry.step}"
             found.steps[step] = Written(number, entry)
             found.counts[step] = found.counts.get(step, 0) + 1
-            if entry.how == "skipped":
-                found.skipped.append(Written(number, entry))
+            if entry.how in ("skipped", "accepted"):
+                found.excused.append(Written(number, entry))
         case record.Reworked():
             found.reworks.append(Written(number, entry))
         case record.JointMade():

@@ -116,6 +116,19 @@ def test_rule_5_1_deviations_are_named_with_reason_and_name(
 ) -> None:
     made = shown(job, reckoning).deviations
     assert "Overridden by Sam Carter: crowfoot set by eye, because no adapter." in made
+    job.put(
+        record.StepClosed,
+        procedure="evacuate",
+        step="9",
+        how="accepted",
+        words="accept it",
+        reason="accepted by Jo outside limit: old pump",
+        place=(),
+    )
+    accepted = shown(job, reckoning)
+    row = numbered("Vacuum", "Closed")
+    assert "outside limit: old pump" in texts(accepted)[row]
+    assert any(one.startswith("Accepted") and "by Jo" in one for one in accepted.deviations)
     assert any("Skipped" in one and "the bender has no index" in one for one in made)
 
 
