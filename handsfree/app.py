@@ -33,6 +33,7 @@ from handsfree.dialogue.state import Moment, State, folded
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.battery import percent
+from handsfree.edge.stopwatch import StopWatch, told
 from handsfree.edge.terminal import Terminal
 from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError, JournalError
@@ -106,6 +107,8 @@ class Conversation:
         self.screen = screen
         self.speaker = speaker
         self.clock = clock
+        self.trace: Callable[[str], None] | None = None
+        """Where it is told how long the answer to an utterance took; nowhere by default."""
         self.state = State(folded(journal.entries), Moment(held=journal.held > 0))
         self.grammar = vocabulary(self.state, library)
         properties.while_loading(self._one_moment)
@@ -133,10 +136,15 @@ class Conversation:
         """
         if isinstance(event, Heard) and self._speaking() and not self._danger(event):
             return ()
+        watch = StopWatch()
         effects = self._take(lambda state: advance(state, event, self.library))
+        watch.lap("answer, on disk")
         if isinstance(event, Heard) and effects:
             self.screen.heard(self.state.moment.heard)
         self._tell(effects)
+        watch.lap("shown, and given to the voice")
+        if isinstance(event, Heard) and self.trace is not None:
+            self.trace(told(watch.laps))
         return effects
 
     def _speaking(self) -> bool:
@@ -237,7 +245,13 @@ class Loop:
 
     def warm_up(self) -> None:
         """Load what answers need later, in the background, so that no answer waits for it."""
-        threading.Thread(target=properties.warm, daemon=True).start()
+        library = self.conversation.library
+
+        def run() -> None:
+            understand("one two three", State(), library)  # reading sentences is made ready, too
+            properties.warm()
+
+        threading.Thread(target=run, daemon=True).start()
 
     def listen_to_typing(self, lines: Iterable[str]) -> None:
         """Take each line as typed; the end of the lines ends the loop."""
@@ -296,6 +310,7 @@ def listen_to_recording(
     """Hear a recording to its end; yield each utterance, the state before it, and what came."""
     from handsfree.edge.ear import ahead  # noqa: PLC0415 - loads a model
 
+    understand("one two three", State(), conversation.library)  # so that no answer waits for it
     for heard in ahead.heard(blocks, ears, lambda: conversation.grammar, now):
         before = conversation.state
         effects = conversation.handle(heard)

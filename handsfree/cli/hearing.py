@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from handsfree.cli.forms import ANSWERED, Commands, command
 
 if TYPE_CHECKING:
+    from handsfree.app import Conversation
+    from handsfree.edge.ear.ears import Ears
     from handsfree.edge.voice.speaker import Speaker
 
 
@@ -26,6 +28,19 @@ def add(commands: Commands) -> None:
     listen.add_argument("--real-time", action="store_true", help="play at the pace of speech")
     listen.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file")
     listen.add_argument("--json", action="store_true", help="print what was heard as JSON lines")
+    traced(listen)
+
+
+def traced(command: argparse.ArgumentParser) -> None:
+    """Give a command that hears `--trace`."""
+    command.add_argument(
+        "--trace", action="store_true", help="tell what each stage of an utterance took"
+    )
+
+
+def trace(conversation: Conversation, ears: Ears) -> None:
+    """Tell the times of each utterance's stages on standard error."""
+    conversation.trace = ears.trace = lambda line: print(f"trace: {line}", file=sys.stderr)
 
 
 def voice(folder: str | None) -> Speaker:
@@ -67,6 +82,8 @@ def _listen(options: argparse.Namespace) -> int:
             stack.callback(conversation.speaker.close)
         conversation.tell_warnings()
         ears = open_ears()
+        if options.trace:
+            trace(conversation, ears)
         utterances = 0
         for heard, before, effects in listen_to_recording(conversation, blocks, ears):
             utterances += 1

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
+from handsfree.cli.hearing import traced
 from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ def add(commands: Commands) -> None:
         either.add_argument("--job", help="the job's name (default: the last one, or today)")
         either.add_argument("--new", action="store_true", help="begin a new job, always")
     talk.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file here")
+    traced(talk)
     talk.add_argument("--mute", action="store_true", help="show sentences, do not say them")
 
 
@@ -90,7 +92,7 @@ def _talk(options: argparse.Namespace) -> int:
     from contextlib import ExitStack
 
     from handsfree.app import Loop
-    from handsfree.cli.hearing import voice
+    from handsfree.cli.hearing import trace, voice
     from handsfree.edge.ear.sources import Microphone
 
     with ExitStack() as stack:
@@ -118,7 +120,10 @@ def _talk(options: argparse.Namespace) -> int:
         else:
             from handsfree.edge.ear.ears import open_ears
 
-            loop.listen_to(Microphone(), open_ears())
+            ears = open_ears()
+            if options.trace:
+                trace(conversation, ears)
+            loop.listen_to(Microphone(), ears)
         loop.listen_to_typing(_typed_lines())
         loop.run()
     return ANSWERED

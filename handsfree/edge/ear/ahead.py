@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from handsfree.edge.ear.endpoint import Endpointer, Pace
 from handsfree.edge.ear.recogniser import SAMPLE_RATE
+from handsfree.edge.stopwatch import StopWatch, told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -36,6 +37,59 @@ class _Ahead:
     hearing: Future[Heard]
 
 
+class _Listener:
+    """Takes utterances through the ears on a thread of its own, and what may be one ahead."""
+
+    def __init__(
+        self,
+        ears: Ears,
+        grammar: Callable[[], Grammar],
+        clock: Callable[[], datetime],
+        endpointer: Endpointer,
+        worker: ThreadPoolExecutor,
+    ) -> None:
+        self._ears, self._grammar, self._clock = ears, grammar, clock
+        self._endpointer, self._worker = endpointer, worker
+        self._ahead: _Ahead | None = None
+        worker.submit(ears.listen_for, grammar())
+
+    def pause(self) -> None:
+        """Begin to hear what may be a whole utterance, unless that is being heard already."""
+        pausing = self._endpointer.pausing()
+        if pausing is None:
+            if not self._endpointer.speaking:
+                self._ahead = None
+        elif self._ahead is None or not self._endpointer.only_silence_since(
+            self._ahead.samples, pausing
+        ):
+            self._ahead = self._begin(pausing)
+
+    def ended(self, samples: Samples) -> Heard:
+        """Return what was heard of an utterance that is at its end."""
+        ahead, self._ahead = self._ahead, None
+        if (
+            ahead is None
+            or ahead.sentences != self._grammar().key
+            or not self._endpointer.only_silence_since(ahead.samples, samples)
+        ):
+            ahead = self._begin(samples)
+        watch = StopWatch()
+        found = ahead.hearing.result()
+        watch.lap("waited for after the end of speech")
+        if self._ears.trace is not None:
+            self._ears.trace(told((*self._ears.stages, *watch.laps)))
+        return replace(found, at=self._clock(), duration=len(samples) / SAMPLE_RATE)
+
+    def _begin(self, samples: Samples) -> _Ahead:
+        sentences, at = self._grammar(), self._clock()
+
+        def hear() -> Heard:
+            self._ears.listen_for(sentences)
+            return self._ears.hear(samples, at)
+
+        return _Ahead(samples, sentences.key, self._worker.submit(hear))
+
+
 def heard(
     blocks: Iterable[Samples],
     ears: Ears,
@@ -50,37 +104,10 @@ def heard(
     """
     endpointer = Endpointer(pace)
     with ThreadPoolExecutor(max_workers=1) as worker:
-        worker.submit(ears.listen_for, grammar())
-        ahead: _Ahead | None = None
-
-        def begin(samples: Samples) -> _Ahead:
-            sentences, at = grammar(), clock()
-
-            def hear() -> Heard:
-                ears.listen_for(sentences)
-                return ears.hear(samples, at)
-
-            return _Ahead(samples, sentences.key, worker.submit(hear))
-
-        def settled(ended: Samples) -> Heard:
-            sure = ahead
-            if (
-                sure is None
-                or sure.sentences != grammar().key
-                or not endpointer.only_silence_since(sure.samples, ended)
-            ):
-                sure = begin(ended)
-            found = sure.hearing.result()
-            return replace(found, at=clock(), duration=len(ended) / SAMPLE_RATE)
-
+        listener = _Listener(ears, grammar, clock, endpointer, worker)
         for block in blocks:
-            for ended in endpointer.feed(block):
-                yield settled(ended)
-                ahead = None
-            pausing = endpointer.pausing()
-            if pausing is None:
-                ahead = ahead if endpointer.speaking else None
-            elif ahead is None or not endpointer.only_silence_since(ahead.samples, pausing):
-                ahead = begin(pausing)
-        for ended in endpointer.finish():
-            yield settled(ended)
+            for samples in endpointer.feed(block):
+                yield listener.ended(samples)
+            listener.pause()
+        for samples in endpointer.finish():
+            yield listener.ended(samples)

@@ -17,6 +17,7 @@ from handsfree.edge.ear.lexicon import Lexicon
 from handsfree.edge.ear.recogniser import SAMPLE_RATE, Hearing
 from handsfree.edge.ear.scoring import log_likelihoods
 from handsfree.edge.ear.sound import clipped_share, repaired, signal_to_noise
+from handsfree.edge.stopwatch import StopWatch
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -68,19 +69,24 @@ class BuiltInEar:
         """Return what was said in one utterance."""
         wave = repaired(samples)
         found: tuple[Alternative, ...] = ()
+        watch = StopWatch()
         if self._now is not None and len(wave):
             padded = np.concatenate([_LEAD, wave, _LEAD])
             frames = squeezed(self._model.log_probabilities(padded), self._model.blank)
+            watch.lap("sounds")
             path = best_path(self._now, frames, self._model.blank) if len(frames) else None
+            watch.lap("best path")
             if path is not None and path.phonemes:
                 ceiling = float(frames.max(axis=1).sum())
                 if (path.score - ceiling) / path.phonemes > _HOPELESS:
                     found = self._sentences(self._now, frames, ceiling)
+                    watch.lap("sentences")
         return Hearing(
             alternatives=found,
             signal_to_noise=signal_to_noise(wave),
             clipped=clipped_share(samples),
             duration=len(wave) / SAMPLE_RATE,
+            stages=tuple(watch.laps),
         )
 
     def _sentences(

@@ -10,8 +10,11 @@ from handsfree.dialogue.events import Heard
 from handsfree.edge.ear.builtin import BuiltInEar
 from handsfree.edge.ear.recogniser import Recogniser
 from handsfree.edge.ear.vosk_ear import VoskEar, find_model
+from handsfree.edge.stopwatch import StopWatch
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from handsfree.edge.ear.recogniser import Samples
     from handsfree.language.grammar import Grammar
 
@@ -26,6 +29,10 @@ class Ears:
 
     def __init__(self, first: Recogniser, second: Recogniser | None = None) -> None:
         self._first, self._second = first, second
+        self.stages: tuple[tuple[str, float], ...] = ()
+        """What each stage of hearing the last utterance took, in seconds."""
+        self.trace: Callable[[str], None] | None = None
+        """Where that is told, one line an utterance; nowhere by default."""
 
     def listen_for(self, grammar: Grammar) -> None:
         """Take the sentences of this grammar from now on."""
@@ -37,9 +44,12 @@ class Ears:
         """Return the event of an utterance."""
         hearing = self._first.hear(samples)
         second: str | None = None
+        watch = StopWatch()
         if self._second is not None and hearing.alternatives:
             other = self._second.hear(samples).alternatives
             second = other[0].text if other else None
+            watch.lap("second ear")
+        self.stages = (*hearing.stages, *watch.laps)
         return hearing.event(at, second)
 
 

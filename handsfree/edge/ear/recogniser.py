@@ -29,13 +29,15 @@ class Hearing:
 
     `alternatives` stand best first, scores in nats; empty when nothing of the grammar was heard.
     `signal_to_noise` is in decibels, None where it cannot be told.
-    `clipped` is the share of samples at full scale, `duration` the length in seconds.
+    `clipped` is the share of samples at full scale, `duration` the length in seconds, `stages` what
+    each stage of hearing it took, in seconds.
     """
 
     alternatives: tuple[Alternative, ...]
     signal_to_noise: float | None
     clipped: float
     duration: float
+    stages: tuple[tuple[str, float], ...] = ()
 
     def event(self, at: datetime, second: str | None = None) -> Heard:
         """Return the event for the dialogue; `second` is what another ear heard."""

@@ -105,3 +105,14 @@ def test_no_speech_is_heard_by_nobody() -> None:
         list(heard(blocks(np.zeros(32_000, np.float32)), Ears(ear), lambda: NUMBERS, clock)) == []
     )
     assert ear.given == []
+
+
+@pytest.mark.recordings
+def test_what_each_stage_took_is_told_where_that_is_asked_for(spoken: np.ndarray) -> None:
+    ears = open_ears()
+    lines: list[str] = []
+    ears.trace = lines.append
+    events = list(heard(blocks(spoken), ears, lambda: NUMBERS, clock))
+    assert len(lines) == len(events)
+    assert all(line.startswith("sounds 0.") for line in lines)
+    assert all("waited for after the end of speech" in line for line in lines)
