@@ -25,11 +25,11 @@ def _script() -> ModuleType:
 def test_the_pictures_are_fresh_small_and_shown() -> None:
     drawn = _script().pictures()
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    kept = {file.name for file in (ROOT / ".pictures").glob("*.svg")}
+    kept = {file.name for file in (ROOT / "scripts" / "pictures").glob("*.svg")}
     assert kept == set(drawn)
     for name, svg in drawn.items():
-        file = ROOT / ".pictures" / name
+        file = ROOT / "scripts" / "pictures" / name
         assert file.read_text(encoding="utf-8") == svg, f"{name}: run scripts/draw_pictures"
         assert len(svg) < LARGEST
-        assert f"(.pictures/{name})" in readme
+        assert f"(scripts/pictures/{name})" in readme
         ET.fromstring(svg)  # noqa: S314 - our own drawing
