@@ -14,6 +14,7 @@ from contextlib import AbstractContextManager, suppress
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Protocol
 
+from handsfree.dialogue.absent import gone, present
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import (
@@ -109,7 +110,9 @@ class Conversation:
         self.clock = clock
         self.trace: Callable[[str], None] | None = None
         """Where it is told how long the answer to an utterance took; nowhere by default."""
-        self.state = State(folded(journal.entries), Moment(held=journal.held > 0))
+        job = folded(journal.entries)
+        self._gone = gone(job, library)
+        self.state = State(present(job, library), Moment(held=journal.held > 0))
         self.grammar = vocabulary(self.state, library)
         properties.while_loading(self._one_moment)
 
@@ -125,7 +128,14 @@ class Conversation:
         self._tell(self._take(lambda state: opening(state, self.clock(), self.library)))
 
     def tell_warnings(self) -> None:
-        """Say what is amiss with the record."""
+        """Say what is amiss with the record, and with a firm's pack."""
+        if self.library.left_out:
+            count = len(self.library.left_out)
+            faults = "one fault" if count == 1 else f"{count} faults"
+            self._warn(self.library.says["pack_out"].format(faults=faults))
+        for name in self._gone:
+            spoken = name.replace("_", " ").capitalize()
+            self._warn(self.library.says["not_here"].format(name=spoken))
         for warning in self.journal.warnings:
             self._warn(warning)
 

@@ -117,3 +117,37 @@ def test_check_data_is_green(tmp_path: Path) -> None:
     done = run("check", "--data", jobs=tmp_path)
     assert done.returncode == 0
     assert done.stdout.startswith("works")
+
+
+def test_data_is_printed_as_json_on_request(tmp_path: Path) -> None:
+    assert run("jobs", "--json", jobs=tmp_path).stdout == ""
+    run("chat", "--job", "Roof", jobs=tmp_path, text="where am I\n")
+    (job,) = [json.loads(line) for line in run("jobs", "--json", jobs=tmp_path).stdout.splitlines()]
+    assert job["name"] == "Roof"
+    assert job["entries"] >= 1
+    assert Path(job["file"]).parent == tmp_path
+    done = run("check", "--data", "--json", jobs=tmp_path)
+    (part,) = [json.loads(line) for line in done.stdout.splitlines()]
+    assert (part["part"], part["works"], part["needed"]) == ("data", True, True)
+    assert done.stderr == ""  # no display where there is no terminal
+
+
+PACK = str(Path(__file__).parent / "packs" / "brightwater")
+
+
+def test_a_company_pack_answers_and_is_checked(tmp_path: Path) -> None:
+    done = run("ask", "--with", PACK, "who has the roof keys", jobs=tmp_path)
+    assert done.stdout.startswith("Brightwater Cooling says: ")
+    done = run("check", "--data", "--with", PACK, jobs=tmp_path)
+    assert done.returncode == 0
+    assert "Brightwater Cooling, edition 2026-03" in done.stdout
+
+
+def test_a_pack_with_a_fault_is_left_out_and_the_check_points_at_it(tmp_path: Path) -> None:
+    (tmp_path / "pack.toml").write_text('id = "firm"\nname = "Firm"\n')
+    done = run("ask", "--with", str(tmp_path), "what's 19 mil in inches", jobs=tmp_path)
+    assert (done.returncode, "3/4 in." in done.stdout) == (0, True)
+    assert "The company pack is left out: one fault to mend." in done.stderr
+    done = run("check", "--data", "--with", str(tmp_path), jobs=tmp_path)
+    assert done.returncode == 4
+    assert "pack.toml, edition: Field required" in done.stdout

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from handsfree.cli.forms import ANSWERED, NOT_ANSWERED, Commands, command
+from handsfree.cli.packs import chosen_aloud, take_pack
 from handsfree.errors import DeviceError
 
 
@@ -18,6 +19,8 @@ def add(commands: Commands) -> None:
     ask.add_argument("--script", metavar="FILE", help="play this script first: bender, facts")
     ask.add_argument("--drawing", metavar="FILE", help="draw the piece asked about as SVG, here")
 
+    take_pack(ask)
+
     replay = command(
         commands,
         _replay,
@@ -27,6 +30,7 @@ def add(commands: Commands) -> None:
     )
     replay.add_argument("file")
     replay.add_argument("--json", action="store_true", help="print an object for each heard line")
+    take_pack(replay)
 
 
 def _ask(options: argparse.Namespace) -> int:
@@ -35,10 +39,9 @@ def _ask(options: argparse.Namespace) -> int:
     from handsfree.dialogue.effects import Show, Write
     from handsfree.edge.drawings import save
     from handsfree.edge.replay import Player, played
-    from handsfree.library import library
     from handsfree.reference import properties
 
-    known = library()
+    known = chosen_aloud(options)
     if not options.json:
         properties.while_loading(lambda: print(known.says["one_moment"], flush=True))
     player = Player(known)
@@ -75,9 +78,8 @@ def _replay(options: argparse.Namespace) -> int:
 
     from handsfree.dialogue.effects import Say
     from handsfree.edge.replay import Player, played
-    from handsfree.library import library
 
-    for line, told, effects in played(Player(library()), _script(options.file)):
+    for line, told, effects in played(Player(chosen_aloud(options)), _script(options.file)):
         if told is not None and options.json:
             print(json.dumps(told.plain(), ensure_ascii=False))
         elif told is not None:

@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from handsfree.cli.forms import ANSWERED, Commands, command
+from handsfree.cli.packs import chosen, take_pack
 
 if TYPE_CHECKING:
     from handsfree.app import Conversation
@@ -29,6 +30,7 @@ def add(commands: Commands) -> None:
     listen.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file")
     listen.add_argument("--json", action="store_true", help="print what was heard as JSON lines")
     traced(listen)
+    take_pack(listen)
 
 
 def traced(command: argparse.ArgumentParser) -> None:
@@ -61,9 +63,8 @@ def _listen(options: argparse.Namespace) -> int:
     from handsfree.edge.ear.ears import open_ears
     from handsfree.edge.ear.sources import FileSource, PcmSource
     from handsfree.edge.terminal import Terminal
-    from handsfree.library import library
 
-    known = library()
+    known = chosen(options)
     blocks = (
         PcmSource(sys.stdin.buffer)
         if options.file == "-"

@@ -22,6 +22,7 @@ def add(commands: Commands) -> None:
     ways.add_argument(
         "--import", metavar="FOLDER", dest="take", help="take in the records of this folder"
     )
+    jobs.add_argument("--json", action="store_true", help="print an object for each job")
     record = command(
         commands,
         _record,
@@ -47,6 +48,7 @@ def add(commands: Commands) -> None:
 
 
 def _jobs(options: argparse.Namespace) -> int:
+    import json
     from pathlib import Path
 
     from handsfree.edge import jobs
@@ -56,6 +58,11 @@ def _jobs(options: argparse.Namespace) -> int:
         given = Path(options.export or options.take)
         return _copy(jobs.folder(), given) if options.export else _copy(given, jobs.folder())
     found = jobs.listed()
+    if options.json:
+        for job in found:
+            told = {"name": job.name, "last": job.last.isoformat(), "entries": job.entries}
+            print(json.dumps({**told, "file": str(job.path)}, ensure_ascii=False))
+        return ANSWERED
     if not found:
         print("No jobs yet. Begin one with: handsfree talk --job NAME")
     for job in found:

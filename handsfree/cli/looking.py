@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
+from handsfree.cli.packs import chosen, take_pack
 
 
 def add(commands: Commands) -> None:
@@ -13,13 +14,25 @@ def add(commands: Commands) -> None:
         commands, _check, "check", "Tell what works on this machine.", "handsfree check"
     )
     check.add_argument("--data", action="store_true", help="only the data files")
+    check.add_argument("--json", action="store_true", help="print an object for each part")
+    take_pack(check)
 
 
 def _check(options: argparse.Namespace) -> int:
-    from handsfree.edge.checking import checks
+    import json
+    from dataclasses import asdict
+
+    from handsfree.edge.checking import PARTS, checks
+    from handsfree.edge.progress import Progress
 
     well = True
-    for check in checks(data_only=options.data):
-        print(f"{'works  ' if check.works else 'not here'}  {check.part}: {check.text}")
-        well = well and (check.works or not check.needed)
+    with Progress(1 if options.data else PARTS) as progress:
+        for check in checks(lambda: chosen(options), data_only=options.data, begun=progress.at):
+            with progress.aside():
+                if options.json:
+                    print(json.dumps(asdict(check), ensure_ascii=False), flush=True)
+                else:
+                    state = "works   " if check.works else "not here"
+                    print(f"{state}  {check.part}: {check.text}", flush=True)
+            well = well and (check.works or not check.needed)
     return ANSWERED if well else DEVICE_FAILED

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
 from handsfree.cli.hearing import traced
+from handsfree.cli.packs import chosen, take_pack
 from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ def add(commands: Commands) -> None:
     chat = command(commands, _chat, "chat", "Type only.", "handsfree chat --job roof-unit")
     for either in (talk, chat):
         either.add_argument("--job", help="the job's name (default: the last one, or today)")
+        take_pack(either)
         either.add_argument("--new", action="store_true", help="begin a new job, always")
     talk.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file here")
     traced(talk)
@@ -45,13 +47,12 @@ def _journal(options: argparse.Namespace) -> Journal:
     return jobs.begun(named, now()) if options.new else jobs.open_or_create(named, now())
 
 
-def _conversation(journal: Journal) -> Conversation:
+def _conversation(journal: Journal, options: argparse.Namespace) -> Conversation:
     from handsfree.app import Conversation
     from handsfree.edge.terminal import Terminal
-    from handsfree.library import library
 
     screen = Terminal()
-    known = library()
+    known = chosen(options)
     for fault in known.broken:
         screen.warn(f"Left out: {fault}")
     return Conversation(known, journal, screen)
@@ -78,7 +79,7 @@ def _chat(options: argparse.Namespace) -> int:
     from handsfree.app import Loop
 
     with _journal(options) as journal:
-        conversation = _conversation(journal)
+        conversation = _conversation(journal, options)
         conversation.open()
         loop = Loop(conversation)
         loop.warm_up()
@@ -96,7 +97,7 @@ def _talk(options: argparse.Namespace) -> int:
     from handsfree.edge.ear.sources import Microphone
 
     with ExitStack() as stack:
-        conversation = _conversation(stack.enter_context(_journal(options)))
+        conversation = _conversation(stack.enter_context(_journal(options)), options)
         screen = conversation.screen
         if not options.mute:
             try:

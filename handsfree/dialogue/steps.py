@@ -45,7 +45,10 @@ def begin(turn: Turn, procedure: Procedure) -> None:
     place: Place = (places.opened(procedure),)
     for name in procedure.before[:1]:
         place = (*place, places.opened(turn.library.procedures[name]))
-    turn.write(record.ProcedureStarted, procedure=procedure.id, place=place)
+    firm = turn.library.firm_of(procedure.id)
+    turn.write(record.ProcedureStarted, procedure=procedure.id, place=place, firm=firm)
+    if turn.library.firm is not None and firm:
+        turn.say("firm_begins", firm=turn.library.firm.name)
     if len(place) > 1 and standing.missing(turn) is None:
         turn.say("needs_first", procedure=turn.library.procedures[place[-1].procedure].title)
     prompt(turn)

@@ -5,8 +5,15 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from handsfree.errors import DataError, DeviceError, JournalError
+
+if TYPE_CHECKING:
+    from handsfree.library import Library
+
+PARTS = 7
+"""How many parts are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,36 +26,48 @@ class Check:
     needed: bool = False
 
 
-def checks(*, data_only: bool = False) -> Iterator[Check]:
-    """Yield each part's state."""
-    yield from _data()
+def checks(
+    read: Callable[[], Library], *, begun: Callable[[str], None], data_only: bool = False
+) -> Iterator[Check]:
+    """Yield each part's state, on the library that `read` gives; `begun` is told each part."""
+    begun("data")
+    try:
+        known = read()
+    except DataError as error:
+        yield Check("data", works=False, text=str(error), needed=True)
+        return
+    yield from _data(known)
     if data_only:
         return
-    yield _try("built-in ear", _built_in_ear)
-    yield _try("second ear", _second_ear)
-    yield _try("microphone", _microphone)
-    yield _try("voice", _voice)
-    yield _try("loudspeaker", _loudspeaker)
-    yield _try("jobs folder", _jobs_folder, needed=True)
+    looks: tuple[tuple[str, Callable[[], str]], ...] = (
+        ("built-in ear", lambda: _built_in_ear(known)),
+        ("second ear", _second_ear),
+        ("microphone", _microphone),
+        ("voice", _voice),
+        ("loudspeaker", _loudspeaker),
+        ("jobs folder", _jobs_folder),
+    )
+    for part, look in looks:
+        begun(part)
+        yield _try(part, look, needed=part == "jobs folder")
 
 
-def _try(part: str, look: Callable[[], str], *, needed: bool = False) -> Check:
+def _try(part: str, look: Callable[[], str], *, needed: bool) -> Check:
     try:
         return Check(part, works=True, text=look(), needed=needed)
     except (DeviceError, JournalError) as error:
         return Check(part, works=False, text=str(error), needed=needed)
 
 
-def _data() -> Iterator[Check]:
-    from handsfree.library import library  # noqa: PLC0415 - read when looked at
-
-    try:
-        known = library()
-    except DataError as error:
-        yield Check("data", works=False, text=str(error), needed=True)
-        return
+def _data(known: Library) -> Iterator[Check]:
     for fault in known.broken:
         yield Check("procedure", works=False, text=str(fault), needed=True)
+    for fault in known.left_out:
+        yield Check("company pack", works=False, text=str(fault), needed=True)
+    if known.firm is not None:
+        own = [name for name in known.procedures if known.firm_of(name)]
+        text = f"{known.firm.signed}; procedures of its own: {len(own)}"
+        yield Check("company pack", works=True, text=text, needed=True)
     text = (
         f"{len(known.cards)} calculators, {len(known.procedures)} procedures, "
         f"{len(known.phrases)} phrases"
@@ -56,16 +75,15 @@ def _data() -> Iterator[Check]:
     yield Check("data", works=True, text=text, needed=True)
 
 
-def _built_in_ear() -> str:
-    from handsfree.dialogue.state import State  # noqa: PLC0415 - as above
+def _built_in_ear(known: Library) -> str:
+    from handsfree.dialogue.state import State  # noqa: PLC0415 - read when looked at
     from handsfree.dialogue.vocabulary import vocabulary  # noqa: PLC0415
     from handsfree.edge.ear.builtin import BuiltInEar  # noqa: PLC0415
     from handsfree.edge.ear.lexicon import missing  # noqa: PLC0415
     from handsfree.language.grammar import words  # noqa: PLC0415
-    from handsfree.library import library  # noqa: PLC0415
 
     BuiltInEar()
-    grammar = vocabulary(State(), library())
+    grammar = vocabulary(State(), known)
     said = words(grammar.start, grammar.rules)
     guessed = missing(said)
     text = f"{len(said)} words"

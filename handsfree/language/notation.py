@@ -114,7 +114,10 @@ class _Reader:
 def parse_phrase(text: str, file: str = "phrase", place: str = "") -> Expansion:
     """Return the expansion that `text` writes; raises `DataError` with a caret."""
     reader = _Reader(text, file, place)
-    result = reader.choice()
+    try:
+        result = reader.choice()
+    except RecursionError as error:
+        raise DataError(file, place, "its brackets stand too deep in one another") from error
     kind, _, position = reader.peek()
     if kind != "end":
         raise reader.fault("this bracket was never opened", position)

@@ -9,6 +9,17 @@ from __future__ import annotations
 
 from handsfree.library.forms import Command, Fact, Hearing, Safety, Words
 from handsfree.library.joined import Library
+from handsfree.library.packs import with_pack
 from handsfree.library.reading import library, read_library
 
-__all__ = ["Command", "Fact", "Hearing", "Library", "Safety", "Words", "library", "read_library"]
+__all__ = [
+    "Command",
+    "Fact",
+    "Hearing",
+    "Library",
+    "Safety",
+    "Words",
+    "library",
+    "read_library",
+    "with_pack",
+]

@@ -121,6 +121,15 @@ class Safety(_Model):
     refuse: Mapping[str, HandedBack]
 
 
+class FirmLimits(_Model):
+    """What a firm's pack must hold to: see `data/firm.toml`."""
+
+    needs: tuple[str, ...]
+    too_like: float
+    act: Mapping[str, tuple[str, ...]]
+    never: Mapping[str, tuple[str, ...]]
+
+
 class Hearing(_Model):
     """When what was heard is acted on: see `data/hearing.toml`."""
 

@@ -16,7 +16,16 @@ from handsfree.language.grammar import (
 )
 from handsfree.language.matching import Phrase, PhraseBook
 from handsfree.language.numbers import number_evaluators, number_terminals
-from handsfree.library.forms import Command, Direction, Fact, Hearing, Safety, Words
+from handsfree.library.firm import Firm
+from handsfree.library.forms import (
+    Command,
+    Direction,
+    Fact,
+    FirmLimits,
+    Hearing,
+    Safety,
+    Words,
+)
 from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
 from handsfree.procedures.work import Question
 from handsfree.quantity import Reading, rounded
@@ -46,6 +55,11 @@ class Library:
     phrases: tuple[Phrase, ...]
     answers: Mapping[str, tuple[Phrase, ...]]
     broken: tuple[DataError, ...]
+    sources: frozenset[str]
+    limits: FirmLimits
+    firm: Firm | None = None
+    left_out: tuple[DataError, ...] = ()
+    """The faults for which a firm's pack was left out."""
 
     @cached_property
     def parser(self) -> Parser:
@@ -67,6 +81,10 @@ class Library:
             for procedure in self.procedures.values()
             for step in procedure.steps
         }
+
+    def firm_of(self, name: str) -> str:
+        """Return the firm and edition whose own a procedure, fact or question is, or nothing."""
+        return self.firm.signed if self.firm and name.startswith(self.firm.prefix) else ""
 
     def rounded(self, rule: str, unit: str, value: Fraction | float) -> Fraction | float:
         """Return a value rounded as a rule of `data/rounding.toml` says for this unit."""

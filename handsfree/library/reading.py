@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -25,9 +25,11 @@ from handsfree.language.grammar import (
 from handsfree.language.matching import Phrase
 from handsfree.language.numbers import number_rules
 from handsfree.language.tokens import tokenise
+from handsfree.library.firm import NOTHING, Additions
 from handsfree.library.forms import (
     Command,
     Fact,
+    FirmLimits,
     Hearing,
     PhraseText,
     Safety,
@@ -53,7 +55,7 @@ def _read(name: str, form: Any, faults: list[DataError], text: str) -> Any:
     """Return TOML text in the given form; faults are collected, and None returned."""
     try:
         return TypeAdapter(form).validate_python(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         faults.append(DataError(name, "", f"this is not TOML: {error}"))
     except ValidationError as error:
         for fault in error.errors():
@@ -192,8 +194,38 @@ def _join_rest(
             joiner.phrase(kind, owner, PhraseText(say=text), slots, file, owner)
 
 
-def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
-    """Return the library, with further procedure files by name; raises `DataErrors`."""
+def _join_ways(joiner: _Joiner, added: Additions, words: Mapping[str, Words]) -> None:
+    """Add a firm's further ways to ask for what is shipped."""
+    for name, texts in added.ways.procedure.items():
+        for text in texts:
+            joiner.phrase("procedure", name, PhraseText(say=text), {}, "phrases.toml", name)
+    for card in CARDS:
+        slots = {one.name: _slot_rule(joiner, card, one, words[card.id]) for one in card.parameters}
+        for text in added.ways.calculator.get(card.id, ()):
+            joiner.phrase(
+                "calculator", card.id, PhraseText(say=text), slots, "phrases.toml", card.id
+            )
+
+
+def _limit_faults(limits: FirmLimits, shared: Shared, safety: Safety) -> Iterator[DataError]:
+    """Yield a fault where the limits of packs name what is not there."""
+    for kind, names, known in (
+        ("needs", limits.needs, shared.flags),
+        ("act", limits.act, shared.hazards),
+        ("never", limits.never, safety.refuse),
+    ):
+        for name in names:
+            if name not in known:
+                yield DataError("firm.toml", kind, f"'{name}' is not there")
+
+
+def read_library(
+    extra_procedures: Mapping[str, str] | None = None, added: Additions = NOTHING
+) -> Library:
+    """Return the library, with further procedure files by name, and with what a firm adds.
+
+    Raises `DataErrors` for every fault that is not one of a single procedure.
+    """
     joiner = _Joiner()
     faults = joiner.faults
     data = _texts("", ".toml")
@@ -211,6 +243,7 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
     stages = _read("stages.toml", dict[str, Stage], faults, data["stages.toml"])
     safety = _read("safety.toml", Safety, faults, data["safety.toml"])
     hearing = _read("hearing.toml", Hearing, faults, data["hearing.toml"])
+    limits = _read("firm.toml", FirmLimits, faults, data["firm.toml"])
     steps = _read("rounding.toml", dict[str, dict[str, str]], faults, data["rounding.toml"])
     try:
         for model in tables.TABLES.values():
@@ -219,18 +252,27 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         faults.extend(error.faults)
     if faults:
         raise DataErrors(faults)
+    sources = frozenset((*tables.sources(), *added.sources))
+    procedure_texts = {
+        **_texts("procedures", ".toml"),
+        **(extra_procedures or {}),
+        **added.procedures,
+    }
+    added = added.marked(says["firm_says"], says["firm_fact"])
+    questions, facts = {**questions, **added.questions}, {**facts, **added.facts}
     shared = Shared(flags, hazards, stages, questions)
-    faults.extend(shared.faults())
+    faults.extend(shared.faults(sources))
+    faults.extend(_limit_faults(limits, shared, safety))
     if faults:
         raise DataErrors(faults)
-    procedure_texts = {**_texts("procedures", ".toml"), **(extra_procedures or {})}
     calculators = frozenset(card.id for card in CARDS)
-    work = read_work(procedure_texts, shared, calculators, frozenset(facts))
+    work = read_work(procedure_texts, shared, calculators, frozenset(facts), sources)
     for name, fact in facts.items():
         if fact.options:
             joiner.choice_rule(f"choice_{name}", fact.options, "facts.toml", name)
     _join_cards(joiner, words, facts)
     _join_rest(joiner, facts, commands, safety, work)
+    _join_ways(joiner, added, words)
     if faults:
         raise DataErrors(faults)
     return Library(
@@ -238,7 +280,7 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         words=words,
         facts=facts,
         commands=commands,
-        procedures=work.procedures,
+        procedures=added.titled(work.procedures, says["firm_title"]),
         flags=flags,
         hazards=hazards,
         stages=stages,
@@ -251,6 +293,9 @@ def read_library(extra_procedures: Mapping[str, str] | None = None) -> Library:
         phrases=tuple(joiner.phrases),
         answers={card: tuple(phrases) for card, phrases in joiner.answers.items()},
         broken=work.broken,
+        sources=sources,
+        limits=limits,
+        firm=added.firm,
     )
 
 

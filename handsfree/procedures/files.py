@@ -43,7 +43,7 @@ def read_procedures(texts: Mapping[str, str], names: Names) -> tuple[dict[str, P
 def _read(file: str, text: str, faults: Broken) -> Procedure | None:
     try:
         return Procedure.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         faults.append(DataError(file, "", f"this is not TOML: {error}"))
     except ValidationError as error:
         data = tomllib.loads(text)

@@ -18,7 +18,6 @@ from handsfree.language.grammar import parse_phrase
 from handsfree.procedures.marking import fault_at
 from handsfree.procedures.model import END, Flag, Hazard, Procedure, Step, split_target
 from handsfree.procedures.proofs import Graph, prove, reached
-from handsfree.reference import tables
 
 LONGEST_ACTION = 12
 LONGEST_WITH_CAUTION = 20
@@ -31,10 +30,11 @@ _SENTENCE = re.compile(r"(?<=[.?!])\s+")
 
 @dataclass(frozen=True)
 class Names:
-    """What a procedure may name: calculators, facts, states of the work, moments of danger."""
+    """What a procedure may name: calculators, facts, sources, states, moments of danger."""
 
     calculators: Collection[str]
     facts: Collection[str]
+    sources: Collection[str]
     flags: Mapping[str, Flag]
     hazards: Mapping[str, Hazard]
 
@@ -75,7 +75,7 @@ def check_one(
     for phrase in procedure.phrases:
         faults.extend(_phrase(file, None, phrase))
     for name in procedure.sources:
-        if name not in tables.sources():
+        if name not in names.sources:
             hint = "Add it to sources.toml."
             faults.append(fault_at(file, text, None, f"'{name}' is not a source", hint, name))
     for step in procedure.steps:
@@ -108,7 +108,7 @@ def _step(
         problem = f"'{step.value.judge}' is not a calculator"
         yield fault_at(file, text, step, problem, word=step.value.judge)
     for name in step.sources:
-        if name not in tables.sources():
+        if name not in names.sources:
             yield fault_at(
                 file, text, step, f"'{name}' is not a source", "Add it to sources.toml.", name
             )

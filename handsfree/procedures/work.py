@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from pydantic import BaseModel, ConfigDict
@@ -11,7 +11,6 @@ from handsfree.errors import DataError
 from handsfree.procedures.files import read_procedures
 from handsfree.procedures.model import Flag, Hazard, Procedure, Stage
 from handsfree.procedures.rules import Names
-from handsfree.reference import tables
 
 PhraseGroup = tuple[str, str, tuple[str, ...], str]
 """What the phrases mean, whose they are, the phrases, and the file that they stand in."""
@@ -36,8 +35,8 @@ class Shared:
     stages: Mapping[str, Stage]
     questions: Mapping[str, Question]
 
-    def faults(self) -> Iterator[DataError]:
-        """Yield a fault for every source that is not there."""
+    def faults(self, known: Collection[str]) -> Iterator[DataError]:
+        """Yield a fault for every source that is not known."""
         files: tuple[tuple[str, Mapping[str, Flag | Hazard | Question]], ...] = (
             ("flags.toml", self.flags),
             ("hazards.toml", self.hazards),
@@ -46,7 +45,7 @@ class Shared:
         for file, owners in files:
             for name, owner in owners.items():
                 for source in owner.sources:
-                    if source not in tables.sources():
+                    if source not in known:
                         yield DataError(file, name, f"'{source}' is not a source")
 
 
@@ -78,9 +77,13 @@ class Work:
 
 
 def read_work(
-    texts: Mapping[str, str], shared: Shared, calculators: frozenset[str], facts: frozenset[str]
+    texts: Mapping[str, str],
+    shared: Shared,
+    calculators: frozenset[str],
+    facts: frozenset[str],
+    sources: frozenset[str],
 ) -> Work:
     """Return the procedures of these TOML texts (by file name) with what they share."""
-    names = Names(calculators, facts, shared.flags, shared.hazards)
+    names = Names(calculators, facts, sources, shared.flags, shared.hazards)
     procedures, broken = read_procedures(texts, names)
     return Work(procedures, shared, tuple(broken))

@@ -48,7 +48,8 @@ def line(entry: Entry) -> str:  # noqa: C901, PLR0912 - one arm for each kind of
         case record.FlagCleared():
             return f"{entry.flag}: no longer, {entry.reason}"
         case record.ProcedureStarted():
-            return f"started {entry.procedure}"
+            own = f" ({entry.firm})" if entry.firm else ""
+            return f"started {entry.procedure}{own}"
         case record.StepClosed():
             why = f", because {entry.reason}" if entry.reason else ""
             return f'{entry.procedure} step {entry.step}: {entry.how}, "{entry.words}"{why}'

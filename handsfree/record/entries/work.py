@@ -8,11 +8,15 @@ from handsfree.record.entries.forms import Base, Place, Value
 
 
 class ProcedureStarted(Base):
-    """A procedure was begun, at the person's request or because another needs it first."""
+    """A procedure was begun, at the person's request or because another needs it first.
+
+    `firm` is the firm, and the edition of its pack, whose own procedure it is; empty for shipped.
+    """
 
     kind: Literal["procedure started"] = "procedure started"
     procedure: str
     place: Place
+    firm: str = ""
 
 
 class StepClosed(Base):
