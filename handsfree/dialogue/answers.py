@@ -92,7 +92,8 @@ def _unit(
 def _pick(tokens: tuple[str, ...], choices: tuple[str, ...], hits: list[Hit]) -> Meaning | None:
     """Return which of the choices was said: whole, by its own words, or first and second.
 
-    A number picks the choice that has it, also figure by figure ("one three" for thirteen).
+    A number picks the choice that has it, also figure by figure ("one three" for thirteen). A
+    whole request with a number of its own is never a piece of a choice: it is a new request.
     """
     sides = [tokenise(choice) for choice in choices]
     own = (
@@ -100,10 +101,15 @@ def _pick(tokens: tuple[str, ...], choices: tuple[str, ...], hits: list[Hit]) ->
         if len(sides) > 1
         else [sides[0]]
     )
+    request = any(
+        hit.phrase.kind == "calculator" and hit.bound and (hit.literal or len(hit.bound) > 1)
+        for hit in hits
+    )
     for position, side in enumerate(sides):
         ordinal = ORDINALS[position]
         said = set(tokens) - ARTICLES
-        if tokens == side or said == {ordinal} or (said <= set(side) and said & set(own[position])):
+        part = not request and said <= set(side) and said & set(own[position])
+        if tokens == side or said == {ordinal} or part:
             return Pick(position)
     worth = _worth(tokens)
     having = [bool(worth & _numbers_in(side)) for side in sides]

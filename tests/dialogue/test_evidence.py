@@ -115,3 +115,12 @@ def test_a_yes_or_no_that_nobody_asked_for_is_let_pass(known: Library) -> None:
         "Nothing is open.",
         "Say: start a flare, or ask a number.",
     )
+
+
+def test_a_whole_request_is_no_piece_of_a_choice(known: Library) -> None:
+    first, second = "two sixteen bar in psi", "two sixty bar in psi"
+    state, _ = advance(State(), heard((first, -10.0), (second, -10.1)), known)
+    assert state.job.question is not None
+    state, _ = advance(state, heard(("sixteen bar in psi", -1.0)), known)
+    assert state.job.calculated is not None
+    assert state.job.calculated.inputs["value"].value == 16  # type: ignore[union-attr]
