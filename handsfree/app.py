@@ -92,6 +92,17 @@ class NoRecord:
         """Keep nothing."""
 
 
+class InMemory(NoRecord):
+    """For a job that is only tried out: kept until the program ends."""
+
+    def __init__(self, opened: Entry) -> None:
+        self.entries: list[Entry] = [opened]
+
+    def append(self, entries: Iterable[Entry]) -> None:
+        """Keep entries in memory."""
+        self.entries.extend(entries)
+
+
 class Conversation:
     """One job being talked about: its state, its record, and where its sentences go."""
 

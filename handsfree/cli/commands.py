@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from handsfree import __version__
-from handsfree.cli import asking, hearing, keeping, looking, talking
+from handsfree.cli import asking, first, hearing, keeping, looking, talking
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, WRONG_USE
 from handsfree.errors import DataError, DeviceError, HandsfreeError, JournalError
 
@@ -20,9 +20,10 @@ def _parser() -> argparse.ArgumentParser:
         description="Says the next step, the caution and the number for refrigeration tube work, "
         "and keeps the record. Everything stays on this machine.",
     )
+    parser.set_defaults(run=first.welcome)
     parser.add_argument("--version", action="version", version=f"handsfree {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="command")
-    for room in (talking, asking, hearing, looking, keeping):
+    for room in (talking, first, asking, hearing, looking, keeping):
         room.add(commands)
     return parser
 
@@ -34,9 +35,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")
     parser = _parser()
     options = parser.parse_args(arguments)
-    if options.command is None:
-        parser.print_help()
-        return ANSWERED
     try:
         code: int = options.run(options)
         sys.stdout.flush()

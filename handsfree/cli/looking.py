@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
-from handsfree.cli.packs import chosen, take_pack
+from handsfree.cli.packs import take_pack
 
 
 def add(commands: Commands) -> None:
@@ -19,17 +19,23 @@ def add(commands: Commands) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
+    return look(as_json=options.json, data_only=options.data, pack=options.pack)
+
+
+def look(*, as_json: bool, data_only: bool, pack: str | None) -> int:
+    """Look at each part, print what there is to say of it, and return the exit code."""
     import json
     from dataclasses import asdict
 
     from handsfree.edge.checking import PARTS, checks
+    from handsfree.edge.packs import library_with
     from handsfree.edge.progress import Progress
 
     well = True
-    with Progress(1 if options.data else PARTS) as progress:
-        for check in checks(lambda: chosen(options), data_only=options.data, begun=progress.at):
+    with Progress(1 if data_only else PARTS) as progress:
+        for check in checks(lambda: library_with(pack), data_only=data_only, begun=progress.at):
             with progress.aside():
-                if options.json:
+                if as_json:
                     print(json.dumps(asdict(check), ensure_ascii=False), flush=True)
                 else:
                     state = "works   " if check.works else "not here"

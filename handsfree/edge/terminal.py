@@ -51,6 +51,11 @@ class Terminal:
         """Show what was heard."""
         self._console.print(f"[bold]> {_safe(text)}[/bold]")
 
+    def tell(self, text: str) -> None:
+        """Show something beside the conversation, after an empty line."""
+        self._console.print()
+        self._console.print(f"[italic]{_safe(text)}[/italic]")
+
     def warn(self, text: str) -> None:
         """Tell a fault on standard error."""
         for line in text.split("\n"):
