@@ -1,13 +1,22 @@
 from __future__ import annotations
 
 import json
+import os
+import pty
+import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 
-COMMANDS = ["talk", "chat", "ask", "listen", "replay", "check", "jobs", "record"]
+import handsfree
+
+COMMANDS = [
+    *("talk", "chat", "demo", "ask", "listen", "replay", "check", "jobs", "record"),
+    "completion",
+]
 
 
 def run(*arguments: str, jobs: Path, text: str = "") -> subprocess.CompletedProcess[str]:
@@ -151,3 +160,67 @@ def test_a_pack_with_a_fault_is_left_out_and_the_check_points_at_it(tmp_path: Pa
     done = run("check", "--data", "--with", str(tmp_path), jobs=tmp_path)
     assert done.returncode == 4
     assert "pack.toml, edition: Field required" in done.stdout
+
+
+def test_the_version_is_that_of_the_package(tmp_path: Path) -> None:
+    done = run("--version", jobs=tmp_path)
+    assert done.stdout == f"handsfree {handsfree.__version__}\n"
+    project = tomllib.loads((Path(__file__).parent.parent / "pyproject.toml").read_text())
+    assert project["project"]["version"] == handsfree.__version__
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "tcsh"])
+def test_a_shell_completes_every_command(shell: str, tmp_path: Path) -> None:
+    done = run("completion", shell, jobs=tmp_path)
+    assert done.returncode == 0
+    assert [name for name in COMMANDS if name not in done.stdout] == []
+
+
+def test_bash_completes_commands_and_options(tmp_path: Path) -> None:
+    script = run("completion", "bash", jobs=tmp_path).stdout
+    for line, wanted in (
+        ("handsfree re", {"replay", "record"}),
+        ("handsfree jobs --j", {"--json"}),
+    ):
+        words = line.split()
+        typed = " ".join(words)
+        asked = (
+            f"COMP_WORDS=({typed}); COMP_CWORD={len(words) - 1}; "
+            "_shtab_handsfree; printf '%s\\n' \"${COMPREPLY[@]}\""
+        )
+        done = subprocess.run(
+            ["bash", "-c", script + "\n" + asked],
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=30,
+        )
+        assert set(done.stdout.split()) == wanted
+
+
+@pytest.mark.parametrize("settings", [{}, {"NO_COLOR": "1"}])
+def test_no_colour_where_none_is_wanted(settings: dict[str, str], tmp_path: Path) -> None:
+    ours, theirs = pty.openpty()
+    with subprocess.Popen(
+        [sys.executable, "-m", "handsfree", "check", "--data", "--with", str(tmp_path / "none")],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=theirs,
+        env={"PATH": "/usr/bin:/bin", "TERM": "xterm-256color", **settings},
+    ) as process:
+        process.wait(timeout=60)
+    os.close(theirs)
+    shown = b""
+    while block := _from(ours):
+        shown += block
+    os.close(ours)
+    assert b"data" in shown  # on a terminal, how far it has come is shown
+    colours = re.findall(rb"\x1b\[[0-9;]*3[0-9][0-9;]*m", shown)
+    assert bool(colours) is ("NO_COLOR" not in settings)
+
+
+def _from(terminal: int) -> bytes:
+    try:
+        return os.read(terminal, 65536)
+    except OSError:  # the other end is closed and all is read
+        return b""
