@@ -62,7 +62,7 @@ find_python() {
 # An environment with the group serves without it; one that was moved or broken is made anew.
 environment() {
   local group="${1:-}" key python
-  key="$({ echo "$ROOT"; cat pyproject.toml; } | cksum | cut -d' ' -f1)"
+  key="$({ echo "$ROOT"; cat pyproject.toml scripts/constraints-*.txt 2>/dev/null || true; } | cksum | cut -d' ' -f1)"
   if "$VENV/bin/python" -c '' 2>/dev/null; then
     [ -e "$VENV/.set-up-$key-$group" ] && return 0
     [ -z "$group" ] && [ -e "$VENV/.set-up-$key-dev" ] && return 0
@@ -75,10 +75,25 @@ environment() {
     "$python" -m venv --clear "$VENV" || fail "The environment $VENV could not be made."
   fi
   # groups need pip 25.1, and older ones say much about old packages
+  # shellcheck disable=SC2046 - two words on purpose
   pip --upgrade 'pip>=25.1' &&
-    pip --editable . ${group:+--group "$group"} ||
+    pip $(constraints) --editable . ${group:+--group "$group"} ||
     fail "Packages could not be installed (see above): is there a network? Then run this again."
   touch "$VENV/.set-up-$key-$group"
+}
+
+# pins: prints the file of the versions that were tried on this system with this Python.
+pins() {
+  "$VENV/bin/python" -c \
+    'import sys; print("scripts/constraints-%s-%d.%d.txt" % (sys.platform, *sys.version_info[:2]))'
+}
+
+# constraints: prints the option that pins every package to the version that was tried; where none
+# were tried, the newest are taken that the lower bounds allow.
+constraints() {
+  local file
+  file="$(pins)"
+  [ ! -e "$file" ] || echo "--constraint $file"
 }
 
 pip() {

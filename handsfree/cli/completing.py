@@ -25,5 +25,5 @@ def add(commands: Commands, parser: Callable[[], argparse.ArgumentParser]) -> No
 def _completion(options: argparse.Namespace, parser: argparse.ArgumentParser) -> int:
     import shtab
 
-    print(shtab.complete(parser, shell=options.shell))
+    print(shtab.complete(parser, options.shell))
     return ANSWERED

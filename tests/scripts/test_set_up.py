@@ -6,12 +6,18 @@ import os
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
-SHELL = ["scripts/lib.sh", "scripts/start", "scripts/test", "scripts/check", ".ci/run"]
+SHELL = [
+    *("scripts/lib.sh", "scripts/start", "scripts/test", "scripts/check", ".ci/run"),
+    *("scripts/audit", "scripts/offline", "scripts/renew_constraints"),
+]
 NEEDED = [
     "bash",
     "env",
@@ -157,6 +163,44 @@ def test_the_group_is_added_and_serves_without_it_too(machine: Machine) -> None:
     assert installs(machine.run(ENVIRONMENT)[3]) == []
 
 
+def test_what_was_tried_with_this_python_is_what_is_installed(machine: Machine) -> None:
+    for kept in (machine.project / "scripts").glob("constraints-*.txt"):
+        kept.unlink()
+    assert "--constraint" not in installs(machine.run(ENVIRONMENT)[3])[0]
+    version = f"{sys.version_info.major}.{sys.version_info.minor}"
+    file = machine.project / "scripts" / f"constraints-{sys.platform}-{version}.txt"
+    file.write_text("rich==14.0.0\n")
+    assert f"--constraint scripts/{file.name} " in installs(machine.run(ENVIRONMENT)[3])[0]
+    assert installs(machine.run(ENVIRONMENT)[3]) == []
+    file.write_text("rich==14.1.0\n")
+    assert len(installs(machine.run(ENVIRONMENT)[3])) == 1
+
+
+def test_without_a_network_namespace_the_offline_proof_says_so(machine: Machine) -> None:
+    code, _, said, _ = machine.run("scripts/offline")
+    assert (code, "run scripts/test first" in said) == (4, True)
+    machine.run(ENVIRONMENT)
+    machine.put("unshare", "exit 1")
+    code, _, said, _ = machine.run("scripts/offline")
+    assert (code, "allows no network namespace" in said) == (4, True)
+    machine.put("unshare", 'shift; exec "$@"')
+    machine.put("ip", "exit 0")
+    _, _, _, log = machine.run("scripts/offline -k this")
+    assert "ip link set lo up" in log
+    assert "python -m pytest -k this" in log
+
+
+def test_every_pinned_version_is_within_its_bounds() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    wanted = [*project["project"]["dependencies"], *project["dependency-groups"]["dev"]]
+    for file in (ROOT / "scripts").glob("constraints-*.txt"):
+        lines = file.read_text(encoding="utf-8").splitlines()
+        pinned = dict(line.split("==") for line in lines if not line.startswith("#"))
+        held = {canonicalize_name(name): version for name, version in pinned.items()}
+        for need in map(Requirement, wanted):
+            assert need.specifier.contains(held[canonicalize_name(need.name)]), need
+
+
 def test_a_changed_project_is_installed_again(machine: Machine) -> None:
     machine.run(ENVIRONMENT)
     (machine.project / "pyproject.toml").write_text("second")
@@ -266,16 +310,27 @@ def test_the_environment_may_stand_elsewhere(machine: Machine, tmp_path: Path) -
 def test_check_runs_every_gate_and_stops_at_the_first_that_fails(machine: Machine) -> None:
     machine.run(ENVIRONMENT, "dev")
     tools = machine.project / ".venv" / "bin"
-    for name in ("ruff", "mypy", "lint-imports"):
+    for name in ("ruff", "mypy", "lint-imports", "bandit"):
         machine.put(name, '[ "$FAILS" != "${0##*/}" ]')
         (machine.programs / name).rename(tools / name)
-    gates = ["ruff format", "ruff check", "mypy", "lint-imports", "python -m pytest -k this"]
+    gates = [
+        "ruff format",
+        "ruff check",
+        "mypy",
+        "lint-imports",
+        "bandit",
+        "python -m pytest -k this",
+    ]
     code, _, _, log = machine.run("scripts/check -k this", FAILS="")
     assert [gate for gate in gates if any(line.startswith(gate) for line in log)] == gates
     assert all("scripts/fetch_model" in line for line in log if line.startswith("ruff"))
     assert code != 0  # the stand-in project has no tests
-    for failing, stays in (("ruff", 1), ("mypy", 3), ("lint-imports", 4)):
+    for failing, stays in (("ruff", 1), ("mypy", 3), ("lint-imports", 4), ("bandit", 5)):
         code, _, _, log = machine.run("scripts/check", FAILS=failing)
         assert code == 1
-        ran = [line for line in log if line.startswith(("ruff", "mypy", "lint", "python -m pyt"))]
+        ran = [
+            line
+            for line in log
+            if line.startswith(("ruff", "mypy", "lint", "bandit", "python -m pyt"))
+        ]
         assert len(ran) == stays

@@ -14,7 +14,7 @@ RATE = 22_050
 SILENCE = 0.05
 """Seconds of a clip in which nothing is said."""
 
-MEMORY = Path("/dev/shm")  # noqa: S108 - what is made there has a folder of its own
+MEMORY = Path("/dev/shm")  # noqa: S108 - it gets a folder of its own  # nosec B108
 """Where Linux keeps files in memory."""
 
 
