@@ -16,7 +16,7 @@ from packaging.utils import canonicalize_name
 ROOT = Path(__file__).parents[2]
 SHELL = [
     *("scripts/lib.sh", "scripts/start", "scripts/test", "scripts/check", ".ci/run"),
-    *("scripts/audit", "scripts/offline", "scripts/renew_constraints"),
+    *("scripts/audit", "scripts/offline", "scripts/renew_constraints", "scripts/trial"),
 ]
 NEEDED = [
     "bash",
