@@ -187,6 +187,9 @@ class _Rules:
             if flag not in self.procedure.needs:
                 hint = f'Write needs = ["{flag}"].'
                 yield self._at(None, f"it does not need '{flag}'", hint, "needs")
+        if self.procedure.makes_joint:
+            hint = "Call the shipped procedure that makes and inspects one."
+            yield self._at(None, "it writes a joint down as made", hint, "makes_joint")
         for step in self.procedure.steps:
             yield from self._step(step)
 
