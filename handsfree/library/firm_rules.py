@@ -16,7 +16,7 @@ from handsfree.calculators.card import Option
 from handsfree.errors import DataError
 from handsfree.language.grammar import Expansion, Sequence, Word, parse_phrase, rule_names
 from handsfree.language.grammar import sentences as said_by
-from handsfree.language.matching import required
+from handsfree.language.matching import PhraseBook, required
 from handsfree.language.tokens import tokenise
 from handsfree.library.firm import HEAD, Additions
 from handsfree.library.forms import FirmLimits
@@ -107,12 +107,17 @@ def _phrases(added: Additions, shipped: Library) -> Iterator[DataError]:
         back = tuple(f"back to [the] {name}" for name in procedure.names)
         groups.append(("procedure", procedure.id, procedure.phrases, f"procedures/{file}"))
         groups.append(("take", procedure.id, back, f"procedures/{file}"))
+    grave = [phrase for phrase in shipped.phrases if phrase.kind in _DANGER]
+    danger = PhraseBook(grave, shipped.parser, shipped.safety.negations)
     for kind, owner, phrases, file in groups:
         for phrase in phrases:
-            yield from _phrase(kind, owner, phrase, file, shipped)
+            yield from _phrase((kind, owner), phrase, file, shipped, danger)
 
 
-def _phrase(kind: str, owner: str, phrase: str, file: str, shipped: Library) -> Iterator[DataError]:
+def _phrase(
+    means: tuple[str, str], phrase: str, file: str, shipped: Library, danger: PhraseBook
+) -> Iterator[DataError]:
+    owner = means[1]
     if len(phrase) > LONGEST_PHRASE:
         yield DataError(file, owner, f"a phrase of {len(phrase)} letters", "Split it.")
         return
@@ -131,22 +136,15 @@ def _phrase(kind: str, owner: str, phrase: str, file: str, shipped: Library) -> 
     for words in islice(said_by(expansion, slots), SENTENCES):
         sentence = " ".join(words)
         tokens = tokenise(sentence)
-        other = next(
-            (
-                hit.phrase
-                for hit in shipped.book.matches(tokens)
-                if hit.phrase.owner != (kind, owner)
-            ),
-            None,
-        )
+        hits = (hit.phrase for hit in shipped.book.matches(tokens))
+        other = next((hit for hit in hits if hit.owner != means), None)
         if other is not None:
             problem = f"'{sentence}' means {other.kind} '{other.id}' already"
             yield DataError(file, owner, problem, "Choose other words.")
             return
-        near = shipped.book.nearest(tokens, ())
-        for found in near:
-            if found.phrase.kind in _DANGER and found.likeness >= shipped.limits.too_like:
-                like = " ".join(found.sentence)
+        for near in danger.nearest(tokens, ()):
+            if near.likeness >= shipped.limits.too_like:
+                like = " ".join(near.sentence)
                 problem = f"'{sentence}' is too like '{like}', which keeps people safe"
                 yield DataError(file, owner, problem, "Choose other words.")
                 return
