@@ -23,10 +23,6 @@ def gone(job: Job, library: Library) -> tuple[str, ...]:
 
 def present(job: Job, library: Library) -> Job:
     """Return the job with only what the library knows: places, questions, facts and values."""
-    asked = job.question, job.beneath
-    question, beneath = (one if _answerable(one, library) else None for one in asked)
-    if question is None:
-        question, beneath = beneath, None
     here = not _gone(job.place, library)
     return replace(
         job,
@@ -34,8 +30,7 @@ def present(job: Job, library: Library) -> Job:
         pending=job.pending if here else None,
         trail=job.trail if here else (),
         parked=tuple(place for place in job.parked if not _gone(place, library)),
-        question=question,
-        beneath=beneath,
+        questions=tuple(one for one in job.questions if _answerable(one, library)),
         facts={name: value for name, value in job.facts.items() if _known(name, library)},
         open_facts=tuple(name for name in job.open_facts if name in library.facts),
         values={k: read for k, read in job.values.items() if read.procedure in library.procedures},
@@ -57,9 +52,7 @@ def _known(fact: str, library: Library) -> bool:
     return fact.split(" ", maxsplit=1)[0] in library.facts
 
 
-def _answerable(question: record.Asked | None, library: Library) -> bool:
-    if question is None:
-        return True
+def _answerable(question: record.Asked, library: Library) -> bool:
     owner, colon, name = question.what.partition(":")
     if owner == "procedure" and colon:
         return name in library.procedures and set(question.missing) <= set(library.facts)

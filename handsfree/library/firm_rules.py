@@ -202,7 +202,7 @@ class _Rules:
         yield from self._ways_in(step)
         yield from self._answers(step)
         yield from self._acts(step)
-        yield from self._numbers(step)
+        yield from self._workings(step)
         if step.value is not None:
             yield from self._band(step, step.value)
         yield from self._gives(step)
@@ -261,17 +261,18 @@ class _Rules:
             )
             yield self._at(step, f"'{words}' is an act that needs its caution", hint, "say")
 
-    def _numbers(self, step: Step) -> Iterator[DataError]:
+    def _workings(self, step: Step) -> Iterator[DataError]:
         """Yield a fault where a calculator is handed a figure in the place of what it asks for."""
-        for name, number in step.numbers.items():
-            card = self.shipped.cards.get(number.calculator)
+        for working in step.workings:
+            card = self.shipped.cards.get(working.calculator)
             if card is None:
                 continue
-            for slot, value in number.given.items():
-                problem = card.preset_problem(slot, value)
-                if problem or not isinstance(card.by_name[slot], Option):
+            for slot, value in working.given.items():
+                figure = not isinstance(card.by_name.get(slot), Option)
+                problem = "" if isinstance(value, tuple) else card.preset_problem(slot, value)
+                if problem or figure:
                     hint = "Only a choice may be given; figures are read or known to the job."
-                    yield self._at(step, problem or f"'{slot}' is a figure", hint, name)
+                    yield self._at(step, problem or f"'{slot}' is a figure", hint, slot)
 
     def _band(self, step: Step, value: Value) -> Iterator[DataError]:
         """Yield a fault where a shipped fact is taken in a wider band than its own."""
