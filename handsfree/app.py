@@ -35,7 +35,7 @@ from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.battery import percent
 from handsfree.edge.stopwatch import StopWatch, told
-from handsfree.edge.terminal import Terminal
+from handsfree.edge.terminal import Screen
 from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError, JournalError
 from handsfree.language.pacing import paced
@@ -110,7 +110,7 @@ class Conversation:
         self,
         library: Library,
         journal: Record,
-        screen: Terminal,
+        screen: Screen,
         speaker: Speaker | None = None,
         clock: Callable[[], datetime] = now,
     ) -> None:
@@ -162,6 +162,8 @@ class Conversation:
         watch.lap("answer, on disk")
         if isinstance(event, Heard) and effects:
             self.screen.heard(self.state.moment.heard)
+        elif isinstance(event, Typed):
+            self.screen.typed(event.text, elsewhere=event.on_board)
         self._tell(effects)
         watch.lap("shown, and given to the voice")
         if isinstance(event, Heard) and self.trace is not None:
@@ -210,6 +212,7 @@ class Conversation:
 
     def _tell(self, effects: tuple[Effect, ...]) -> None:
         """Carry out what comes after the writing: shown, said, hushed, listened for."""
+        self.screen.stands(self.state)
         for effect in effects:
             match effect:
                 case Show(view):
@@ -284,6 +287,14 @@ class Loop:
             self.events.put(None)
 
         threading.Thread(target=run, daemon=True).start()
+
+    def typed_on_board(self, text: str) -> bool:
+        """Take a line from a board; return whether there was room for it. For any thread."""
+        try:
+            self.events.put_nowait(Typed(text, now(), on_board=True))
+        except queue.Full:
+            return False
+        return True
 
     def listen_to(self, microphone: AbstractContextManager[Iterable[Samples]], ears: Ears) -> None:
         """Take each utterance through the ears; a lost microphone is told, and typing goes on."""

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from handsfree import __version__
-from handsfree.cli import asking, completing, first, hearing, keeping, looking, talking
+from handsfree.cli import asking, board, completing, first, hearing, keeping, looking, talking
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, WRONG_USE
 from handsfree.errors import DataError, DeviceError, HandsfreeError, JournalError
 
@@ -23,7 +23,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(run=first.welcome)
     parser.add_argument("--version", action="version", version=f"handsfree {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="command")
-    for room in (talking, first, asking, hearing, looking, keeping):
+    for room in (talking, board, first, asking, hearing, looking, keeping):
         room.add(commands)
     completing.add(commands, _parser)
     return parser

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from handsfree.cli import board
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
 from handsfree.cli.hearing import traced
 from handsfree.cli.packs import chosen, take_pack
@@ -26,15 +27,22 @@ def add(commands: Commands) -> None:
     )
     chat = command(commands, _chat, "chat", "Type only.", "handsfree chat --job roof-unit")
     for either in (talk, chat):
-        either.add_argument("--job", help="the job's name (default: the last one, or today)")
-        take_pack(either)
-        either.add_argument("--new", action="store_true", help="begin a new job, always")
+        add_job_options(either)
+        either.add_argument("--board", action="store_true", help="show it on a page as well")
+        board.add_options(either)
     talk.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file here")
     traced(talk)
     talk.add_argument("--mute", action="store_true", help="show sentences, do not say them")
 
 
-def _journal(options: argparse.Namespace) -> Journal:
+def add_job_options(parser: argparse.ArgumentParser) -> None:
+    """Add what says which job is meant."""
+    parser.add_argument("--job", help="the job's name (default: the last one, or today)")
+    take_pack(parser)
+    parser.add_argument("--new", action="store_true", help="begin a new job, always")
+
+
+def journal_of(options: argparse.Namespace) -> Journal:
     """Return the journal of the job that is meant, opened or begun."""
     from handsfree.app import now
     from handsfree.edge import jobs
@@ -47,7 +55,8 @@ def _journal(options: argparse.Namespace) -> Journal:
     return jobs.begun(named, now()) if options.new else jobs.open_or_create(named, now())
 
 
-def _conversation(journal: Journal, options: argparse.Namespace) -> Conversation:
+def conversation_of(journal: Journal, options: argparse.Namespace) -> Conversation:
+    """Return the conversation about a job, on the terminal; what is broken in the data is told."""
     from handsfree.app import Conversation
     from handsfree.edge.terminal import Terminal
 
@@ -58,7 +67,7 @@ def _conversation(journal: Journal, options: argparse.Namespace) -> Conversation
     return Conversation(known, journal, screen)
 
 
-def _typed_lines() -> Iterable[str]:
+def typed_lines() -> Iterable[str]:
     """Yield what is typed, line by line, with a prompt where a person types.
 
     Bytes that are no text become marks of replacement: they are not understood, and end nothing.
@@ -76,14 +85,18 @@ def _typed_lines() -> Iterable[str]:
 
 
 def _chat(options: argparse.Namespace) -> int:
+    from contextlib import ExitStack
+
     from handsfree.app import Loop
 
-    with _journal(options) as journal:
-        conversation = _conversation(journal, options)
-        conversation.open()
+    with ExitStack() as stack:
+        conversation = conversation_of(stack.enter_context(journal_of(options)), options)
         loop = Loop(conversation)
+        if options.board:
+            stack.enter_context(board.beside(loop, options))
+        conversation.open()
         loop.warm_up()
-        loop.listen_to_typing(_typed_lines())
+        loop.listen_to_typing(typed_lines())
         loop.run()
     return ANSWERED
 
@@ -97,7 +110,7 @@ def _talk(options: argparse.Namespace) -> int:
     from handsfree.edge.ear.sources import Microphone
 
     with ExitStack() as stack:
-        conversation = _conversation(stack.enter_context(_journal(options)), options)
+        conversation = conversation_of(stack.enter_context(journal_of(options)), options)
         screen = conversation.screen
         if not options.mute:
             try:
@@ -108,6 +121,9 @@ def _talk(options: argparse.Namespace) -> int:
                 stack.callback(speaker.close)
                 conversation.speaker = speaker
         loop = Loop(conversation)
+        if options.board:
+            stack.enter_context(board.beside(loop, options))
+            screen = conversation.screen
         conversation.open()
         loop.warm_up()
         try:
@@ -115,7 +131,7 @@ def _talk(options: argparse.Namespace) -> int:
                 pass
         except DeviceError as error:
             screen.warn(str(error))
-            if sys.stdin is None or sys.stdin.closed or not (sys.stdin.isatty() or _has_input()):
+            if not can_type() and not options.board:
                 screen.warn("Nothing to type on either. Use: handsfree listen FILE.wav")
                 return DEVICE_FAILED
         else:
@@ -125,14 +141,19 @@ def _talk(options: argparse.Namespace) -> int:
             if options.trace:
                 trace(conversation, ears)
             loop.listen_to(Microphone(), ears)
-        loop.listen_to_typing(_typed_lines())
+        if can_type() or not options.board:
+            loop.listen_to_typing(typed_lines())
         loop.run()
     return ANSWERED
 
 
-def _has_input() -> bool:
-    """Return whether something is piped in: no terminal, but not the empty device either."""
+def can_type() -> bool:
+    """Return whether lines can come in: a terminal, or something piped in, not the empty device."""
     import stat
 
+    if sys.stdin is None or sys.stdin.closed:
+        return False
+    if sys.stdin.isatty():
+        return True
     mode = os.fstat(sys.stdin.fileno()).st_mode
     return stat.S_ISFIFO(mode) or stat.S_ISREG(mode) or stat.S_ISSOCK(mode)

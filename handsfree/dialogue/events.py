@@ -43,10 +43,11 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """A line that was typed."""
+    """A line that was typed: at the terminal, or on a board."""
 
     text: str
     at: datetime
+    on_board: bool = False
 
 
 @dataclass(frozen=True, slots=True)

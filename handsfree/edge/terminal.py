@@ -6,17 +6,27 @@ import sys
 from typing import IO, Protocol
 
 from handsfree.dialogue.effects import View
+from handsfree.dialogue.state import State
 from handsfree.record.text import printable
 
 
 class Screen(Protocol):
     """Where sentences are shown."""
 
+    def stands(self, state: State) -> None:
+        """Take in where the conversation stands, before what came of it is shown."""
+
     def show(self, view: View) -> None:
         """Show where we are."""
 
     def say(self, text: str) -> None:
         """Show a sentence that is being said."""
+
+    def heard(self, text: str) -> None:
+        """Show what was heard."""
+
+    def typed(self, text: str, *, elsewhere: bool) -> None:
+        """Show what was typed; `elsewhere` tells that it was on another window than this one."""
 
     def warn(self, text: str) -> None:
         """Show that something outside the conversation went wrong."""
@@ -32,6 +42,9 @@ class Terminal:
         self._errors = Console(file=sys.stderr, highlight=False, soft_wrap=True)
         self._place = ""
         self._drawing = ""
+
+    def stands(self, state: State) -> None:
+        """Take nothing: the view holds what a terminal shows."""
 
     def show(self, view: View) -> None:
         """Show the place, and the drawing, when they change."""
@@ -55,6 +68,11 @@ class Terminal:
         """Show something beside the conversation, after an empty line."""
         self._console.print()
         self._console.print(f"[italic]{_safe(text)}[/italic]")
+
+    def typed(self, text: str, *, elsewhere: bool) -> None:
+        """Show what was typed on another window; what was typed here stands here already."""
+        if elsewhere:
+            self.heard(text)
 
     def warn(self, text: str) -> None:
         """Tell a fault on standard error."""
