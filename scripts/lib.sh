@@ -125,6 +125,22 @@ PYTHON
     install $missing && return 0
     touch "$stamp"
   fi
-  echo "Not installed: $missing. Without them there may be no voice, but typing works;" \
+  echo "Not installed: $missing. Without them there may be no voice, or no tests in a browser;" \
     "have them installed with: apt-get install $missing" >&2
+}
+
+# barriers: fetches axe-core, which looks for what bars people from a page, for the tests of the
+# board; they tell when they were left out.
+barriers() {
+  local folder="$VENV/axe-core" untried="$VENV/.no-axe-core"
+  if [ -e "$folder/axe.min.js" ] || [ -e "$untried" ]; then
+    return 0
+  fi
+  if command -v npm >/dev/null 2>&1 && mkdir -p "$folder" &&
+    (cd "$folder" && timeout 60 npm pack --silent axe-core@4 >/dev/null 2>&1 &&
+      tar -xzf axe-core-4.*.tgz --strip-components=1 package/axe.min.js && rm axe-core-4.*.tgz); then
+    return 0
+  fi
+  touch "$untried" # it is only tried once
+  echo "axe-core could not be fetched: the board is not tested for WCAG here." >&2
 }

@@ -231,7 +231,10 @@ def _to_step(
     step: Step, phase: str, library: Library, titles: Mapping[str, str]
 ) -> Iterator[Saying]:
     """Yield what answers a step in this phase."""
-    if phase == "confirm":
+    if phase == "confirm" and step.value is not None and step.value.repeated:
+        yield Saying(library.says["board_repeated"], "said")
+        yield Saying(titles["wrong"], "answer")
+    elif phase == "confirm":
         yield from (Saying(titles[name], "answer") for name in ("yes", "wrong"))
     elif phase == "state":
         yield from (Saying(_sample(text), "said") for text in step.states[:1])

@@ -89,6 +89,21 @@ def test_what_states_a_safe_condition_is_never_a_button(known: Library) -> None:
         assert not [one for one in shown.sayings if one.how == "answer"], step.id
 
 
+def test_a_safety_number_is_said_again_and_no_button_confirms_it(known: Library) -> None:
+    repeated = [
+        (procedure, step)
+        for procedure in known.procedures.values()
+        for step in procedure.steps
+        if step.value is not None and step.value.repeated
+    ]
+    assert repeated
+    for procedure, step in repeated:
+        place = (Frame(procedure=procedure.id, step=step.id, phase="confirm"),)
+        sayings = glance(State(Job(place=place)), AT, known).sayings
+        assert [one.text for one in sayings if one.how == "answer"] == ["wrong"], step.id
+        assert sayings[0].how == "said"
+
+
 def test_every_button_of_every_step_is_understood(known: Library) -> None:
     """What cannot be understood must not be offered: all steps, in every phase they can have."""
     phases = {"done": ("act",), "seen": ("act", "check"), "value": ("value", "confirm")}

@@ -8,8 +8,10 @@ from pathlib import Path
 from types import ModuleType
 from xml.etree import ElementTree as ET
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[2]
-LARGEST = 20_000
+LARGEST, LARGEST_BOARD = 20_000, 150_000
 """A picture in the repository is at most this many bytes."""
 
 
@@ -33,3 +35,13 @@ def test_the_pictures_are_fresh_small_and_shown() -> None:
         assert len(svg) < LARGEST
         assert f"(scripts/pictures/{name})" in readme
         ET.fromstring(svg)  # noqa: S314 - our own drawing
+
+
+def test_the_board_is_drawn_small_and_shown(tmp_path: Path) -> None:
+    kept = (ROOT / ".pictures" / "board.png").read_bytes()
+    assert "(.pictures/board.png)" in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert len(kept) < LARGEST_BOARD
+    if not _script().draw_board(tmp_path / "board.png"):
+        pytest.skip("there is no Chromium: the board was not drawn")
+    drawn = (tmp_path / "board.png").read_bytes()
+    assert drawn[:24] == kept[:24], "the same form and the same size (PNG, ISO/IEC 15948, 11.2.2)"

@@ -33,6 +33,8 @@ NEEDED = [
     "rm",
     "uname",
     "timeout",
+    "tar",
+    "gzip",
 ]
 PYTHON = """#!/usr/bin/env bash
 echo "python $*" >> "$LOG"
@@ -245,6 +247,22 @@ def test_system_packages_are_installed_where_it_may(machine: Machine, rights: st
     asked = [line for line in log if line.startswith("apt-get")]
     assert len(asked) == 1
     assert asked[0].endswith("install -y --no-install-recommends one two")
+
+
+def test_what_looks_for_barriers_is_fetched_or_told_once(machine: Machine) -> None:
+    fetch = f"{ENVIRONMENT}; barriers"
+    machine.put("npm", "exit 1")
+    assert "not tested for WCAG" in machine.run(fetch)[2].splitlines()[-1]
+    code, _, said, log = machine.run(fetch)
+    assert (code, "WCAG" in said) == (0, False)
+    assert not [line for line in log if line.startswith("npm")]
+    (machine.project / ".venv" / ".no-axe-core").unlink()
+    make = "mkdir package; echo script > package/axe.min.js; tar -czf axe-core-4.9.9.tgz package"
+    machine.put("npm", f"{make}; rm -r package")
+    machine.run(fetch)
+    folder = machine.project / ".venv" / "axe-core"
+    assert [file.name for file in folder.iterdir()] == ["axe.min.js"]
+    assert not [line for line in machine.run(fetch)[3] if line.startswith("npm")]
 
 
 def test_old_lists_of_packages_are_renewed(machine: Machine) -> None:

@@ -42,7 +42,8 @@ function showGlance(g) {
   put("unit", g.unit);
   at("number").style.setProperty("--letters", g.number.length + g.unit.length / 2 + 1);
   put("heard", g.heard);
-  put("job", g.stage ? g.job + ", " + g.stage : g.job);
+  put("job", g.job);
+  put("stage", g.stage || "–");
   put("procedure", g.procedure || "None open");
   put("place", g.step ? g.step + " of " + g.steps : "–");
   put("joints", String(g.joints));
@@ -123,18 +124,30 @@ function showDrawing(svg) {
 
 const WHO = { heard: "heard", typed: "typed", said: "", warned: "warning" };
 
+// The last line stays in sight, unless somebody has scrolled back to read.
+let last = true;
+at("lines").addEventListener("scroll", () => {
+  const list = at("lines");
+  last = list.scrollHeight - list.scrollTop - list.clientHeight < 40;
+});
+
+function toLast() {
+  if (last) at("lines").scrollTop = at("lines").scrollHeight;
+}
+
+new ResizeObserver(toLast).observe(at("lines"));
+
 function showLines(lines) {
   const list = at("lines");
-  const low = list.scrollHeight - list.scrollTop - list.clientHeight < 80;
   for (const line of lines) {
-    const item = made("li", "", line.who + "-line");
+    const item = made("p", "", line.who + "-line");
     item.append(made("span", line.text));
     if (WHO[line.who]) item.append(" ", made("span", WHO[line.who], "who"));
     list.append(item);
     after = line.n;
   }
   while (list.children.length > KEPT) list.firstChild.remove();
-  if (low) list.scrollTop = list.scrollHeight;
+  toLast();
 }
 
 function link(text) {
@@ -242,6 +255,9 @@ at("form").addEventListener("submit", async (event) => {
   if (!(await say(text)) && !words.value) words.value = text;
 });
 
+// A link would change the address, and with it the pass.
+at("past").addEventListener("click", () => at("words").focus());
+
 // ---- pairing
 
 function askForCode(why) {
@@ -256,7 +272,7 @@ function showBoard() {
   at("pairing").hidden = true;
 }
 
-at("pairing").addEventListener("submit", async (event) => {
+at("pairing").firstElementChild.addEventListener("submit", async (event) => {
   event.preventDefault();
   try {
     const answer = await send("/pair", { code: at("code").value.trim() });

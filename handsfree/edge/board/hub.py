@@ -18,7 +18,7 @@ from typing import Any, Literal
 from handsfree.dialogue.glance import drawing, glance
 from handsfree.dialogue.state import Job, State
 from handsfree.library import Library
-from handsfree.record.entries import Asked, Calculated, Entry
+from handsfree.record.entries import Asked, Calculated, Entry, ProcedureStarted
 
 Who = Literal["heard", "typed", "said", "warned"]
 KEPT = 200
@@ -59,7 +59,10 @@ class Hub:
         self._wakers: set[Callable[[], None]] = set()
 
     def remember(self, entries: Iterable[Entry]) -> None:
-        """Take what was said before from the record of the job: words heard, answers, questions."""
+        """Take what was said before from the record of the job, as far as it keeps it.
+
+        That is what was heard, the procedures begun, the questions and the numbers.
+        """
         before = ""
         for entry in list(entries)[-KEPT:]:
             words = getattr(entry, "words", "")
@@ -70,6 +73,10 @@ class Hub:
                 self._add("said", entry.question)
             elif isinstance(entry, Calculated):
                 self._add("said", self._retold(entry))
+            elif (
+                isinstance(entry, ProcedureStarted) and entry.procedure in self._library.procedures
+            ):
+                self._add("said", self._library.procedures[entry.procedure].title)
 
     def _retold(self, entry: Calculated) -> str:
         shown = glance(State(Job(calculated=entry)), entry.at, self._library)

@@ -6,7 +6,7 @@ import http.client
 import io
 import json
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -21,6 +21,7 @@ from handsfree.edge.board.hub import Hub
 from handsfree.edge.board.server import Ends, Server
 from handsfree.edge.terminal import Terminal
 from handsfree.library import Library
+from handsfree.record.entries import Entry
 
 OWNER = "owner-pass-of-the-tests-0123456789"
 
@@ -76,13 +77,14 @@ def site_of(known: Library) -> Iterator[Callable[..., Site]]:
     """Return what makes sites; all are closed at the end."""
     made: list[Site] = []
 
-    def make(shared: Right | None = None, clock: Callable[[], float] = lambda: 0.0) -> Site:
-        out = io.StringIO()
-        conversation = Conversation(known, NoRecord(), Terminal(out))
+    def make(shared: Right | None = None, entries: Sequence[Entry] = ()) -> Site:
+        out, record = io.StringIO(), NoRecord()
+        record.entries = entries
+        conversation = Conversation(known, record, Terminal(out))
         hub = Hub(known, conversation.clock)
         conversation.screen = Beside(conversation.screen, hub)
         loop, warned = Loop(conversation), list[str]()
-        guard = Guard(OWNER, shared, clock)
+        guard = Guard(OWNER, shared, lambda: 0.0)
         server = Server(hub, guard, Ends(loop.typed_on_board, warned.append), 0)
         conversation.open()
         server.start()
