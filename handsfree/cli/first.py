@@ -13,6 +13,7 @@ from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
     from handsfree.app import Conversation
+    from handsfree.edge.terminal import Terminal
     from handsfree.library.demo import Demo
 
 Say = Callable[[str], bool]
@@ -69,7 +70,7 @@ def _demo(options: argparse.Namespace) -> int:
     kept = InMemory(JobOpened(at=now(), job=job.title))
     with ExitStack() as stack:
         conversation = Conversation(library(), kept, screen)
-        say = _heard(conversation, job, stack) if options.aloud else _typed(conversation)
+        say = _heard(conversation, screen, job, stack) if options.aloud else _typed(conversation)
         screen.tell(f"{job.title}. {job.begins}")
         for turn in job.turns:
             screen.tell(turn.tell)
@@ -103,7 +104,7 @@ def _typed(conversation: Conversation) -> Say:
     return say
 
 
-def _heard(conversation: Conversation, job: Demo, stack: ExitStack) -> Say:
+def _heard(conversation: Conversation, screen: Terminal, job: Demo, stack: ExitStack) -> Say:
     """Return what speaks a sentence and hears it; raises `DeviceError` where there is no voice."""
     from handsfree.app import listen_to_recording
     from handsfree.dialogue.state import HEARD
@@ -117,7 +118,7 @@ def _heard(conversation: Conversation, job: Demo, stack: ExitStack) -> Say:
     try:
         conversation.speaker = aloud()
     except DeviceError as error:
-        conversation.screen.warn(f"{error} I print what I say.")
+        screen.warn(f"{error} I print what I say.")
     else:
         stack.callback(conversation.speaker.close)
     ears, by_typing = open_ears(), _typed(conversation)
@@ -128,7 +129,7 @@ def _heard(conversation: Conversation, job: Demo, stack: ExitStack) -> Say:
         asked = conversation.state.job.question
         if any(took) and (asked is None or asked.what != HEARD):
             return True
-        conversation.screen.tell(job.misheard)
+        screen.tell(job.misheard)
         return by_typing(text)
 
     return say

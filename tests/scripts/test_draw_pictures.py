@@ -38,8 +38,8 @@ def test_the_pictures_are_fresh_small_and_shown() -> None:
 
 
 def test_the_board_is_drawn_small_and_shown(tmp_path: Path) -> None:
-    kept = (ROOT / ".pictures" / "board.png").read_bytes()
-    assert "(.pictures/board.png)" in (ROOT / "README.md").read_text(encoding="utf-8")
+    kept = (ROOT / "scripts" / "pictures" / "board.png").read_bytes()
+    assert "(scripts/pictures/board.png)" in (ROOT / "README.md").read_text(encoding="utf-8")
     assert len(kept) < LARGEST_BOARD
     if not _script().draw_board(tmp_path / "board.png"):
         pytest.skip("there is no Chromium: the board was not drawn")
