@@ -18,7 +18,6 @@ from handsfree.dialogue import (
     parking,
     requests,
     returning,
-    reworks,
     standing,
     steps,
     together,
@@ -152,7 +151,7 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
             steps.stated(turn, step)
         case Faulty(name) if step is not None:
             found = next(fault for fault in step.faults if fault.name == name)
-            reworks.fault(turn, step, found)
+            walking.follow(turn, step, found)
         case Value() if step is not None:
             values.value(turn, step, meaning)
         case Named(text) if step is not None:

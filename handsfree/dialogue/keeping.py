@@ -28,12 +28,26 @@ def keep_answered(
 
 
 def write_fact(turn: Turn, name: str, value: Reading | str, size: object = None) -> None:
-    """Write a fact of the job, for this tube size where it is kept by size."""
+    """Write a fact of the job, for this tube size where it is kept by size or of a bender."""
     fact = turn.library.facts[name]
+    if fact.bender and isinstance(size, Reading):
+        write_bender(turn, size, {name: value})
+        return
     per = size_key(size) if fact.per == "size" and isinstance(size, Reading) else ""
     if fact.per == "worker":
         per = turn.job.worker
     turn.write(record.FactSet, name=fact_key(name, per), value=value, words=turn.words)
+
+
+def held(turn: Turn, name: str) -> Reading | str | None:
+    """Return what the job knows of a fact: as such, for its tube size, or of its bender."""
+    size = turn.job.fact("size")
+    per = size_key(size) if isinstance(size, Reading) else ""
+    found = turn.job.fact(name) or turn.job.fact(name, per)
+    bender = bender_for(size, turn.job)
+    if found is None and bender is not None:
+        found = bender.profile.get(name)
+    return found if isinstance(found, Reading | str) else None
 
 
 def refuse_outside(turn: Turn, given: Mapping[str, Slot]) -> bool:

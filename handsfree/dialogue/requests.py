@@ -19,7 +19,7 @@ from handsfree.dialogue.meanings import (
     Several,
     Unreadable,
 )
-from handsfree.dialogue.results import tell
+from handsfree.dialogue.results import refuse, tell
 from handsfree.dialogue.slots import slot_rule
 from handsfree.dialogue.state import FACT, Job, rests_on
 from handsfree.dialogue.turn import Turn
@@ -181,7 +181,7 @@ def _go_on(
         if card.guard is not None:
             card.guard(full)
     except Refusal as refusal:
-        _refuse(turn, card, refusal, full)
+        refuse(turn, card, refusal, full)
         return
     missing = card.missing(full)
     if missing:
@@ -193,7 +193,7 @@ def _go_on(
     try:
         outcome = card.run(full)
     except Refusal as refusal:
-        _refuse(turn, card, refusal, full)
+        refuse(turn, card, refusal, full)
         return
     except WrongKind as wrong_kind:
         turn.write(record.Refused, what=card.id, reason=str(wrong_kind), words=turn.words)
@@ -274,16 +274,3 @@ def _bound(parameter: Parameter, value: object) -> Filling:
     if not isinstance(value, int | float | Fraction):
         return "no limit"
     return Reading(Fraction(value), parameter.unit, parameter.kind)
-
-
-def _refuse(turn: Turn, card: Card, refusal: Refusal, slots: Mapping[str, Slot]) -> None:
-    words = turn.library.words[card.id].refusals[refusal.key]
-    fillings: dict[str, Filling] = {**slots}
-    for name, value in refusal.values.items():
-        if isinstance(value, Reading):
-            step = turn.library.rounded("mark", value.unit, value.value)
-            fillings[name] = Reading(step, value.unit, value.kind)
-        else:
-            fillings[name] = str(value)
-    turn.write(record.Refused, what=card.id, reason=refusal.key, words=turn.words)
-    turn.say_text(words, fillings)

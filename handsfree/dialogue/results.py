@@ -9,6 +9,7 @@ from handsfree.dialogue.keeping import write_bender
 from handsfree.dialogue.knowing import bender_for
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, Sentence, as_written
+from handsfree.errors import Refusal
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
 from handsfree.reference import tables
@@ -61,6 +62,20 @@ def tell(turn: Turn, outcome: Outcome) -> None:
     last = list(told.values())
     if last:
         turn.number(as_written(last[-1]))
+
+
+def refuse(turn: Turn, card: Card, refusal: Refusal, slots: Mapping[str, Slot]) -> None:
+    """Write that a calculator refuses, and say why, with its numbers."""
+    words = turn.library.words[card.id].refusals[refusal.key]
+    fillings: dict[str, Filling] = {**slots}
+    for name, value in refusal.values.items():
+        if isinstance(value, Reading):
+            step = turn.library.rounded("mark", value.unit, value.value)
+            fillings[name] = Reading(step, value.unit, value.kind)
+        else:
+            fillings[name] = str(value)
+    turn.write(record.Refused, what=card.id, reason=refusal.key, words=turn.words)
+    turn.say_text(words, fillings)
 
 
 def drawing(turn: Turn) -> str:

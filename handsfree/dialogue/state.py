@@ -206,6 +206,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
                 trail=(),
                 reopened=(),
                 owners={entry.place[0].procedure: entry.worker, **job.owners},
+                values=_anew(job, entry.procedure, entry.place[-1].procedure),
             )
         case record.StepClosed():
             trail = (*job.trail, (entry.procedure, entry.step, job.place))[-TRAIL:]
@@ -213,6 +214,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             if entry.how == "skipped":
                 skipped = (*skipped, (entry.procedure, entry.step, entry.reason))
             closed = {**job.closed, f"{entry.procedure}/{entry.step}": job.entries}
+            called = entry.place[-1].procedure if entry.how == "called" and entry.place else ""
             return replace(
                 job,
                 place=entry.place,
@@ -221,6 +223,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
                 skipped=skipped,
                 reopened=(),
                 closed=closed,
+                values=_anew(job, called),
             )
         case record.StageClosed():
             return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
@@ -300,6 +303,16 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             | record.ClockDoubted()
         ):
             return job
+
+
+def _anew(job: Job, *procedures: str) -> Mapping[str, record.ValueRead]:
+    """Return the values read, but for those of procedures that begin anew.
+
+    What was read the last time is no reading of this time: a step that counts would use it.
+    """
+    if not any(read.procedure in procedures for read in job.values.values()):
+        return job.values
+    return {name: read for name, read in job.values.items() if read.procedure not in procedures}
 
 
 def _asked(job: Job, entry: record.Asked) -> tuple[record.Asked, ...]:

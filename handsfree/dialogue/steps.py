@@ -10,7 +10,7 @@ from handsfree.calculators.card import Slot
 from handsfree.dialogue import keeping, parking, places, reworks, standing, values, working_out
 from handsfree.dialogue.meanings import Answer
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.walking import await_phase, close, fillings, prompt, said_time
+from handsfree.dialogue.walking import await_phase, close, fillings, follow, prompt, said_time
 from handsfree.procedures.model import Procedure, Step
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
@@ -36,7 +36,7 @@ def begin(turn: Turn, procedure: Procedure) -> None:
         state = turn.library.flags[forbidden].title
         turn.say("not_while", procedure=procedure.title, state=state)
         return
-    missing = [name for name in procedure.facts if turn.job.fact(name) is None]
+    missing = [name for name in procedure.facts if keeping.held(turn, name) is None]
     if missing:
         _ask_fact(turn, procedure, missing[0])
         return
@@ -76,7 +76,7 @@ def begin_answered(turn: Turn, answer: Answer) -> None:
         return
     for name, held in answer.slots.items():
         if isinstance(held, Reading | str):
-            keeping.write_fact(turn, name, held)
+            keeping.write_fact(turn, name, held, turn.job.fact("size"))
     begin(turn, turn.library.procedures[question.what.removeprefix("procedure:")])
 
 
@@ -174,10 +174,9 @@ def yes(turn: Turn, step: Step) -> None:
     elif phase == "state":
         _insist(turn, step)
     elif step.kind in ("seen", "done") and phase == "check":
-        shown = working_out.shown_fault(turn, step)
-        agreed = next((one for one in step.faults if one.name == shown), None)
+        agreed = working_out.shown_fault(turn, step, step.verdict)
         if agreed is not None:
-            reworks.fault(turn, step, agreed)
+            follow(turn, step, agreed)
         else:
             close(turn, step, "seen")
     else:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from handsfree.calculators.card import Slot
-from handsfree.dialogue import keeping, results, reworks
+from handsfree.dialogue import keeping, results
 from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Value
 from handsfree.dialogue.turn import Turn
-from handsfree.dialogue.walking import await_phase, close
+from handsfree.dialogue.walking import await_phase, close, follow
 from handsfree.dialogue.wording import Filling, ReadBack, as_written, render
 from handsfree.errors import Refusal
 from handsfree.procedures.model import Step
@@ -151,6 +151,6 @@ def _confirmed(turn: Turn, step: Step, asked: Asked, pending: record.Value) -> N
     shown = asked.fault_sentences.get(verdict)
     for one in step.faults:
         if one.name == shown:
-            reworks.fault(turn, step, one)
+            follow(turn, step, one)
             return
     close(turn, step, "value")

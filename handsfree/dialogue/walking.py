@@ -7,11 +7,15 @@ from dataclasses import replace
 from handsfree.dialogue import keeping, places, standing, summary, working_out
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.manner import WORDS
+from handsfree.dialogue.state import rework_key
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Filling, as_written
-from handsfree.procedures.model import Step, Value
-from handsfree.quantity import Reading, written
+from handsfree.procedures.model import Fault, Step, Value
+from handsfree.quantity import Reading
 from handsfree.record import entries as record
+
+THIRD = 3
+"""The pass at which it is asked whether the tool or the tube is to blame."""
 
 
 def prompt(turn: Turn) -> None:
@@ -33,7 +37,7 @@ def prompt(turn: Turn) -> None:
         if step.kind == "call":
             close(turn, step, "called", say_next=False)
             continue
-        if step.kind == "fact" and _fact_known(turn, step):
+        if step.kind == "fact" and keeping.held(turn, step.fact) is not None:
             close(turn, step, "fact", say_next=False)
             continue
         _say_step(turn, step)
@@ -52,12 +56,6 @@ def _halt(turn: Turn, step: Step) -> None:
 def applies(turn: Turn, step: Step) -> bool:
     """Return whether a step is one for this job, by its facts."""
     return all(turn.job.fact(name) == value for name, value in step.only_if.items())
-
-
-def _fact_known(turn: Turn, step: Step) -> bool:
-    size = turn.job.fact("size")
-    per = written(size.to("inch")) if isinstance(size, Reading) else ""
-    return (turn.job.fact(step.fact) or turn.job.fact(step.fact, per)) is not None
 
 
 def _move(turn: Turn, step: Step, target: str) -> None:
@@ -120,12 +118,14 @@ def _ask(turn: Turn, step: Step, values: dict[str, Filling]) -> None:
         await_phase(turn, step, "state")
     elif step.kind == "fact":
         turn.say_text(turn.library.facts[step.fact].question)
-    elif step.value is not None and (held := _known_already(turn, step.value)) is not None:
+    elif (held := _known_already(turn, step.value)) is not None and step.value is not None:
         await_phase(turn, step, "confirm", held)
         turn.number(as_written(held))
         if step.value.counted is None:  # what was worked out has just been told
             turn.say_text("{value}.", {"value": held})
         turn.say("say_it_back" if step.value.repeated else "right")
+    elif (shown := _shown_at_once(turn, step)) is not None:
+        follow(turn, step, shown)
     elif not step.say and step.check:
         if step.verdict is not None:
             working_out.tell_verdict(turn, step.verdict)
@@ -133,14 +133,18 @@ def _ask(turn: Turn, step: Step, values: dict[str, Filling]) -> None:
         await_phase(turn, step, "check" if step.kind == "seen" else "value")
 
 
-def _known_already(turn: Turn, asked: Value) -> Reading | str | None:
-    """Return what the job knows of what a step asks for, or works out: it is only read back."""
-    if asked.counted is not None:
-        return working_out.counted(turn, asked.counted)
-    size = turn.job.fact("size")
-    per = written(size.to("inch")) if isinstance(size, Reading) else ""
-    held = turn.job.fact(asked.fact) or turn.job.fact(asked.fact, per) if asked.fact else None
-    return held if isinstance(held, Reading | str) else None
+def _known_already(turn: Turn, asked: Value | None) -> Reading | str | tuple[Reading, ...] | None:
+    """Return what the job works out or knows of what a step asks for: it is only read back."""
+    if asked is None:
+        return None
+    counted = None if asked.counted is None else working_out.counted(turn, asked.counted)
+    return keeping.held(turn, asked.fact) if counted is None and asked.fact else counted
+
+
+def _shown_at_once(turn: Turn, step: Step) -> Fault | None:
+    """Return the fault that a value shows which cannot be worked out, if any."""
+    counted = None if step.value is None else step.value.counted
+    return working_out.shown_fault(turn, step, counted)
 
 
 def await_phase(
@@ -205,6 +209,39 @@ def finish(turn: Turn) -> None:
             template = "done_all" if made else "done_plain"
             turn.say(template, procedure=procedure.title, joint=str(turn.job.joints))
             summary.parked(turn)
+
+
+def follow(turn: Turn, step: Step, found: Fault) -> None:
+    """Follow a fault: say what it means, count the pass, and go where it leads."""
+    here = turn.job.place
+    for flag in found.clears:
+        standing.end(turn, flag, found.name)
+    if found.say:
+        turn.say_text(found.say, fillings(turn, step))
+    if found.stops:
+        turn.write(record.Refused, what=here[-1].procedure, reason=found.name, words=turn.words)
+        turn.write(record.ProcedureEnded, procedure=here[-1].procedure, complete=False, place=())
+        return
+    if not found.goto:
+        await_phase(turn, step, "act")
+        return
+    place = places.led(here, found.goto, turn.library)
+    passes = turn.job.passes.get(rework_key(place), 1) + (1 if found.counts else 0)
+    turn.write(
+        record.Reworked,
+        procedure=here[-1].procedure,
+        step=step.id,
+        fault=found.name,
+        words=turn.words,
+        passes=passes,
+        place=place,
+    )
+    owner = turn.library.procedures[place[0].procedure if len(place) > 1 else here[-1].procedure]
+    third = owner.third or turn.library.procedures[here[-1].procedure].third
+    if found.counts and passes == THIRD:
+        turn.say_text(third)
+    finish(turn)
+    prompt(turn)
 
 
 def _joint(turn: Turn, procedure: str) -> None:

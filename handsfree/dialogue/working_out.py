@@ -5,18 +5,22 @@ from __future__ import annotations
 from dataclasses import replace
 
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
-from handsfree.dialogue import results
+from handsfree.dialogue import keeping, results
 from handsfree.dialogue.knowing import known, preset
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling
 from handsfree.errors import Refusal, WrongKind
-from handsfree.procedures.model import Counted, Number, Step, Taken, Verdict, Working
+from handsfree.procedures.model import Counted, Fault, Judged, Number, Step, Taken, Verdict, Working
 from handsfree.quantity import Reading
 
 
 def number(turn: Turn, asked: Number) -> Filling:
-    """Return what a calculator gives for a sentence, or the words for where it gives nothing."""
-    outcome = _outcome(turn, asked)
+    """Return what a calculator gives for a sentence, or the words for where it gives nothing.
+
+    Without all that it takes it would be the number of something else, so it gives nothing.
+    """
+    known_all = all(_held(turn, name) is not None for name in asked.taken)
+    outcome = _outcome(turn, asked) if known_all else None
     if not isinstance(outcome, Outcome):
         return asked.without
     told = results.rounded_answers(turn, outcome)
@@ -26,21 +30,28 @@ def number(turn: Turn, asked: Number) -> Filling:
     return answers[0] if len(answers) == 1 else Band(answers[0], answers[-1])
 
 
-def counted(turn: Turn, asked: Counted) -> Reading | None:
+def counted(turn: Turn, asked: Counted) -> Reading | tuple[Reading, ...] | None:
     """Tell how a value is worked out and return it, rounded as it is told; None where it can't be.
 
-    Why it is refused is said.
+    Why it is refused is said. An answer of several readings is not rounded: it is counted on with.
     """
     outcome = _outcome(turn, asked)
     if isinstance(outcome, Refusal):
-        turn.say_text(turn.library.words[asked.calculator].refusals[outcome.key])
+        _refuse(turn, asked, outcome)
     if not isinstance(outcome, Outcome):
         return None
-    found = results.rounded_answers(turn, outcome).get(asked.answer)
-    if not isinstance(found, Reading):
-        return None
     _tell(turn, outcome)
-    return found
+    several = outcome.answers.get(asked.answer)
+    if isinstance(several, tuple):
+        return several
+    return results.rounded_answers(turn, outcome).get(asked.answer)
+
+
+def _refuse(turn: Turn, asked: Working, refusal: Refusal) -> None:
+    """Say why a calculator refuses, with its numbers."""
+    card = turn.library.cards[asked.calculator]
+    slots = known(card, _slots(turn, asked, card), turn.job)
+    results.refuse(turn, card, refusal, slots)
 
 
 def tell_verdict(turn: Turn, verdict: Verdict) -> None:
@@ -49,7 +60,7 @@ def tell_verdict(turn: Turn, verdict: Verdict) -> None:
     if isinstance(outcome, Outcome):
         _tell(turn, outcome)
     elif isinstance(outcome, Refusal):
-        turn.say_text(turn.library.words[verdict.calculator].refusals[outcome.key])
+        _refuse(turn, verdict, outcome)
     else:
         turn.say_text(verdict.without)
 
@@ -60,13 +71,16 @@ def _tell(turn: Turn, outcome: Outcome) -> None:
     turn.moment = replace(turn.moment, sum_told=True)
 
 
-def shown_fault(turn: Turn, step: Step) -> str:
-    """Return the name of the fault that the step's verdict shows, or nothing."""
-    if step.verdict is None:
-        return ""
-    outcome = _outcome(turn, step.verdict)
-    sentence = outcome.sentence if isinstance(outcome, Outcome) else ""
-    return step.verdict.faults.get(sentence, "")
+def shown_fault(turn: Turn, step: Step, asked: Judged | None) -> Fault | None:
+    """Return the fault of a step that its calculator's sentence or refusal shows, if any."""
+    if asked is None:
+        return None
+    outcome = _outcome(turn, asked)
+    if isinstance(outcome, Refusal):
+        shown = asked.faults.get(outcome.key)
+    else:
+        shown = asked.faults.get(outcome.sentence) if outcome is not None else None
+    return next((one for one in step.faults if one.name == shown), None)
 
 
 def _outcome(turn: Turn, asked: Working) -> Outcome | Refusal | None:
@@ -108,7 +122,8 @@ def _given(parameter: Parameter | Option, text: Taken) -> Slot:
 
 
 def _held(turn: Turn, name: str) -> Slot | None:
-    """Return a value read in the procedure in hand, or else the fact of that name."""
-    read = turn.job.values.get(f"{turn.job.place[-1].procedure}/{name}")
-    held = turn.job.fact(name) if read is None else read.value
-    return held if isinstance(held, Reading | str | tuple) else None
+    """Return a value read in the procedure in hand or in the one that is named, or else a fact."""
+    where = name if "/" in name else f"{turn.job.place[-1].procedure}/{name}"
+    read = turn.job.values.get(where)
+    found = read.value if read is not None else keeping.held(turn, name)
+    return found if isinstance(found, Reading | str | tuple) else None

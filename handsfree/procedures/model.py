@@ -55,8 +55,9 @@ class Working(_Model):
     """A calculator asked with what the job knows, so that nothing is told twice.
 
     `with` gives slots besides the job's facts: words of a choice, or figures in the unit that the
-    calculator assumes. `takes` fills slots with values read in this procedure, or with facts of
-    other names (slot = "name"); several names make one slot of several readings.
+    calculator assumes. `takes` fills slots with values read in this procedure or in another
+    (slot = "name", or "procedure/name"), or with facts of other names; several names make one slot
+    of several readings.
     """
 
     calculator: str
@@ -81,20 +82,28 @@ class Number(Working):
     without: str
 
 
-class Counted(Working):
-    """A value that is worked out and only confirmed: the calculator's answer of that name."""
+class Judged(Working):
+    """A calculator whose sentence, or refusal, can show a fault of the step (`faults`)."""
+
+    faults: Mapping[str, str] = Field(default_factory=dict)
+
+
+class Counted(Judged):
+    """A value that is worked out and only confirmed: the calculator's answer of that name.
+
+    A fault that is shown is taken at once.
+    """
 
     answer: str
 
 
-class Verdict(Working):
+class Verdict(Judged):
     """What a calculator says of the readings that were taken, told before a check is asked.
 
-    Where its sentence is one of `faults`, a yes to the check takes that fault and not the way on:
-    the person agrees with the verdict. `without` is said where it cannot be worked out.
+    Where it shows a fault, a yes to the check takes that fault and not the way on: the person
+    agrees with the verdict. `without` is said where it cannot be worked out.
     """
 
-    faults: Mapping[str, str] = Field(default_factory=dict)
     without: str
 
 

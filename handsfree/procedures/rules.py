@@ -16,7 +16,7 @@ from itertools import pairwise
 from handsfree.errors import DataError
 from handsfree.language.grammar import parse_phrase
 from handsfree.procedures.marking import fault_at
-from handsfree.procedures.model import END, Flag, Hazard, Procedure, Step, split_target
+from handsfree.procedures.model import END, Flag, Hazard, Judged, Procedure, Step, split_target
 from handsfree.procedures.proofs import Graph, prove, reached
 
 LONGEST_ACTION = 12
@@ -164,12 +164,12 @@ def _workings(
             yield fault_at(file, text, step, problem, hint, working.calculator)
     values = {one.value.name for one in procedure.steps if one.value is not None}
     for name in (name for working in step.workings for name in working.taken):
-        if name not in values and name not in names.facts:
+        if "/" not in name and name not in values and name not in names.facts:
             problem = f"'{name}' is no value read here and no fact"
             yield fault_at(file, text, step, problem, word=name)
-    if step.verdict is not None:
-        known = [fault.name for fault in step.faults]
-        for name in step.verdict.faults.values():
+    known = [fault.name for fault in step.faults]
+    for working in step.workings:
+        for name in working.faults.values() if isinstance(working, Judged) else ():
             if name not in known:
                 yield fault_at(file, text, step, f"'{name}' is not a fault of this step", word=name)
 
@@ -285,6 +285,11 @@ def _leads(
         yield fault_at(
             file, text, step, f"calls '{step.calls}', which is not here", word=step.calls
         )
+    for taken in (name for working in step.workings for name in working.taken if "/" in name):
+        name, value = split_target(taken, procedure.id)
+        read = found[name][1].steps if name in found else ()
+        if value not in {one.value.name for one in read if one.value is not None}:
+            yield fault_at(file, text, step, f"'{taken}' is not a value read there", word=taken)
     for target in (step.next, *(fault.goto for fault in step.faults)):
         if "/" not in target:
             continue
