@@ -311,10 +311,14 @@ class Card:
 
     def _reading(self, name: str, answer: Answer, inputs: Slots) -> Reading | tuple[Reading, ...]:
         value = answer.values[name]
-        if isinstance(value, Reading | tuple):
+        if isinstance(value, Reading):
             return value
         result = next(result for result in self.results if result.name == name)
-        reading = Reading(value, result.unit, result.kind)
+        if isinstance(value, tuple):
+            return tuple(self._followed(result, one, inputs) for one in value)
+        return self._followed(result, Reading(value, result.unit, result.kind), inputs)
+
+    def _followed(self, result: Result, reading: Reading, inputs: Slots) -> Reading:
         followed = inputs.get(result.follows) if result.follows else None
         if isinstance(followed, tuple):
             followed = followed[0]

@@ -53,6 +53,8 @@ SUITED = {
     "longest_line": Reading(100, "foot", Kind.LENGTH),
 }
 """Facts that a verdict or a sum of the walk can be made with."""
+LISTED = {"legs": 3, "turns": 2}
+"""How many of a list are said, where it is not one: a piece has one leg more than it has bends."""
 Edge = tuple[str, str]
 """A step and the fault that leaves it; an empty name where it is closed."""
 
@@ -198,7 +200,8 @@ class Walk:
         if asked.kind == "words":
             self.say("seven three")
         else:
-            self.say(IN_BAND.get(asked.name) or BARE[str(asked.kind)])
+            for _ in range(LISTED.get(asked.name, 1)):
+                self.say(IN_BAND.get(asked.name) or BARE[str(asked.kind)])
         if asked.many:
             self.say("done")
         self.say(IN_BAND.get(asked.name) or BARE[str(asked.kind)] if asked.repeated else "yes")

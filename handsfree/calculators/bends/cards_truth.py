@@ -20,7 +20,7 @@ from handsfree.calculators.bends.cards_marks import PIECE, planned
 from handsfree.calculators.bends.rebase import rebase
 from handsfree.calculators.card import Answer, Option, Parameter, Result, calculator
 from handsfree.errors import Refusal
-from handsfree.quantity import Kind, Number
+from handsfree.quantity import Kind, Number, Reading, inches
 
 MOST_LEGS = 12
 
@@ -41,6 +41,7 @@ def _count(name: str) -> Parameter:
         mark("error", "measured", "fine"),
         *(mark(f"leg_{number}", "measured") for number in range(1, MOST_LEGS + 1)),
         Result("bend", Kind.COUNT, "one", "exact"),
+        mark("legs", "measured"),
         mark("length", "measured"),
         mark("mark", "measured"),
     ),
@@ -62,14 +63,20 @@ def rebase_marks(bend: Number, measured: Number, far_leg: str, **piece: Any) -> 
     for leg, asked in enumerate(made.piece.legs, start=1):
         values[f"leg_{leg}"] = asked
     values |= {f"leg_{number}": measured, f"leg_{now.leg}": now.length}
-    values |= {"bend": Fraction(number), "length": now.length}
+    legs = tuple(inches(values[f"leg_{leg}"]) for leg in range(1, len(made.piece.legs) + 1))
+    told: dict[str, Number | Reading | tuple[Reading, ...]] = {
+        **values,
+        "bend": Fraction(number),
+        "legs": legs,
+        "length": now.length,
+    }
     words = {"taker": str(now.leg)}
     if not now.steps:
-        return Answer(values, sentence="last", words=words)
+        return Answer(told, sentence="last", words=words)
     step = now.steps[0]
-    values["mark"] = step.mark
+    told["mark"] = step.mark
     words["next"] = str(step.bend + 1)
-    return Answer(values, f"{'moved' if now.moved else 'stays'}_{step.index}", words)
+    return Answer(told, f"{'moved' if now.moved else 'stays'}_{step.index}", words)
 
 
 @calculator(
