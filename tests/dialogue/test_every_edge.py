@@ -42,6 +42,8 @@ IN_BAND = {
     "nitrogen_flow": "three cubic feet an hour", "purge": "thirty seconds",
     "flattening": "a thirty second", "angle_made": "ninety degrees", "liquid_size": "three eighths",
     "gas_line_size": "five eighths", "hub_depth": "forty millimetres",
+    "offcut": "twenty inches", "first_leg": "ten and seven thirty seconds",
+    "second_leg": "ten and seven thirty seconds", "new_flare": "a quarter inch",
     "radius_taken": "one inch", "between": "three inches", "longest_line": "fifty feet",
     "line_length": "forty five feet", "suction_temperature": "sixty fahrenheit",
     "suction_pressure": "one hundred eighteen psi", "liquid_pressure": "three hundred psi",

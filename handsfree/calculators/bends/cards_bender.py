@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from handsfree.calculators.bends.asking import angle, length, mark, size, springback_known
 from handsfree.calculators.bends.piece import SQUARE, Bender
+from handsfree.calculators.bends.rebase import LET_PASS
 from handsfree.calculators.bends.testbend import TestBend, estimate
 from handsfree.calculators.card import Answer, Condition, Option, Result, calculator
 from handsfree.errors import Refusal
@@ -78,8 +79,8 @@ def springback(  # noqa: PLR0913 - it is measured in two ways, or known
         size(optional=True),
     ),
     results=(
-        mark("gain", "offcut", "decimal"),
-        mark("index_error", "offcut", "fine"),
+        Result("gain", Kind.LENGTH, "inch", "decimal", follows="offcut", keeps="always"),
+        Result("index_error", Kind.LENGTH, "inch", "fine", follows="offcut", keeps="always"),
         Result("springback", Kind.RATIO, "one", "decimal"),
         mark("within", "offcut", "decimal"),
         Result("radius", Kind.LENGTH, "inch", "decimal", follows="offcut", keeps="if_new"),
@@ -110,4 +111,5 @@ def test_bend(  # noqa: PLR0913 - everything that can be measured on one bend
     if found.springback is not None:
         values["springback"] = found.springback
     values |= {"within": found.radius_within, "radius": found.radius}
-    return Answer(values)
+    off = abs(found.index_error or 0) > LET_PASS
+    return Answer(values, warnings=("index_off",) if off else ())

@@ -50,9 +50,10 @@ class BenderSet(Base):
     """A bender profile: all that is known of what this bender does with tube of one size.
 
     `between`, `grip` and `after` are the straights that it needs between bends, in the hook and
-    under the shoe; `springback` the angle that a square bend loses. `indexes` and `forty_five`
-    say whether it has index marks for 90 and for 45 degrees. The rest is what stands around the
-    groove: see `Body` of the bend calculators.
+    under the shoe; `springback` the angle that a square bend loses, `gain` the length that it
+    saves, `index_error` how far its corner falls beyond the L mark. `indexes` and `forty_five` say
+    whether it has index marks for 90 and for 45 degrees. The rest is what stands around the groove:
+    see `Body` of the bend calculators.
     """
 
     kind: Literal["bender set"] = "bender set"
@@ -62,6 +63,8 @@ class BenderSet(Base):
     grip: StoredReading | None = None
     after: StoredReading | None = None
     springback: StoredReading | None = None
+    gain: StoredReading | None = None
+    index_error: StoredReading | None = None
     indexes: bool = True
     forty_five: bool = False
     half_width: StoredReading | None = None
