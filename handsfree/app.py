@@ -268,14 +268,18 @@ class Loop:
         self._battery_seen: datetime | None = None
 
     def warm_up(self) -> None:
-        """Load what answers need later, in the background, so that no answer waits for it."""
+        """Load what answers need later, in the background, so that no answer waits for it.
+
+        The program ends after it: a thread that is ended inside the C++ of the property library
+        takes the whole process with it.
+        """
         library = self.conversation.library
 
         def run() -> None:
             understand("one two three", State(), library)  # reading sentences is made ready, too
             properties.warm()
 
-        threading.Thread(target=run, daemon=True).start()
+        threading.Thread(target=run).start()
 
     def listen_to_typing(self, lines: Iterable[str]) -> None:
         """Take each line as typed; the end of the lines ends the loop."""

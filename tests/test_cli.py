@@ -224,3 +224,19 @@ def _from(terminal: int) -> bytes:
         return os.read(terminal, 65536)
     except OSError:  # the other end is closed and all is read
         return b""
+
+
+def test_a_talk_that_ends_at_once_ends_well(tmp_path: Path) -> None:
+    """Ten at once: the property library still loads beside most of them when they end."""
+    command = [sys.executable, "-m", "handsfree", "chat", "--job"]
+    begun = [
+        subprocess.Popen(
+            [*command, str(number)],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "HANDSFREE_JOBS": str(tmp_path)},
+        )
+        for number in range(10)
+    ]
+    assert [process.wait(timeout=60) for process in begun] == [0] * 10
