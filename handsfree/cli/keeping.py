@@ -138,7 +138,7 @@ def _whole(record: Examined) -> str:
     computed = sum(isinstance(entry, Calculated) for entry in record.entries)
     return (
         f"{len(record.entries)} entries: the chain is whole, the clock went on evenly, "
-        f"and {computed} computed values follow from their inputs."
+        f"and what was computed ({computed}) follows from its inputs."
     )
 
 
