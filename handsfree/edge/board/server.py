@@ -243,7 +243,7 @@ class Server:
     """The board while it is served. `address` is what is opened on this machine."""
 
     def __init__(self, hub: Hub, guard: Guard, ends: Ends, port: int) -> None:
-        self._socket = _listening("127.0.0.1" if guard.shared is None else "0.0.0.0", port)  # noqa: S104 - only with --share
+        self._socket = _listening("127.0.0.1" if guard.shared is None else "0.0.0.0", port)  # noqa: S104  # nosec B104 - only with --share
         self.port: int = self._socket.getsockname()[1]
         self.address = f"http://127.0.0.1:{self.port}/#{guard.owner}"
         self._board = _Board(hub, guard, ends)
