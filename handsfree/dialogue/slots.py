@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.knowing import known, preset
@@ -11,7 +12,7 @@ from handsfree.dialogue.meanings import Request
 from handsfree.dialogue.state import State
 from handsfree.dialogue.wording import Sentence, difference
 from handsfree.errors import WrongKind
-from handsfree.language.grammar import Choice, Expansion, Rule, Sequence, parse_phrase
+from handsfree.language.grammar import Bound, Choice, Expansion, Rule, Sequence, parse_phrase
 from handsfree.language.spoken import Band, Spoken
 from handsfree.language.units import Ambiguous, band_readings, settle
 from handsfree.library import Fact, Library
@@ -148,6 +149,31 @@ def request_of(
         else:
             slots[name] = reading
     return _in_other_unit(card, Request(card.id, slots, unsettled))
+
+
+A_TOUCH = Fraction(1, 32)
+"""Of an inch: what "heavy" or "light" may add or take. Common practice, no source."""
+
+
+def with_touch(card: Card, bound: tuple[Bound, ...], state: State) -> tuple[tuple[Bound, ...], ...]:
+    """Return what was said and, where a mark was said heavy or light, the same a touch off it.
+
+    Nobody knows how much a touch is, so a mark is asked about; anything else is as it was said.
+    """
+    marks = any(result.rounding == "mark" for result in card.results)
+    touched = [
+        (place, one.name, one.value)
+        for place, one in enumerate(bound)
+        if isinstance(one.value, Spoken) and one.value.touch
+    ]
+    if not marks or len(touched) != 1:
+        return (bound,)
+    place, name, value = touched[0]
+    if (value.unit or tape(state)) != "inch":
+        return (bound,)
+    off = A_TOUCH if value.touch == "heavy" else -A_TOUCH
+    other = Bound(name, replace(value, value=value.value + off, touch=None))
+    return (bound, (*bound[:place], other, *bound[place + 1 :]))
 
 
 def _implied(card: Card, presets: Mapping[str, str]) -> dict[str, Slot]:

@@ -44,6 +44,7 @@ from handsfree.dialogue.slots import (
     is_plausible,
     request_of,
     tape,
+    with_touch,
 )
 from handsfree.dialogue.state import State
 from handsfree.dialogue.wording import as_it_stands
@@ -288,15 +289,16 @@ def _made(hits: list[Hit], state: State, library: Library) -> list[tuple[Hit, Re
     found: list[tuple[Hit, Request]] = []
     for hit in hits:
         card = library.cards[hit.phrase.id]
-        bound = tuple((name, value) for name, value in hit.bound)
-        request = request_of(card, bound, hit.phrase.presets, state)
-        if request is None or (not hit.literal and (request.unsettled or _unitless(hit))):
-            continue
-        if hit.phrase.follows == (ANY,):
-            request = that(request, card, state, library)
-        elif hit.phrase.follows:
-            request = following(request, card, hit.phrase.follows, state)
-        found.append((hit, request))
+        for said in with_touch(card, hit.bound, state):
+            bound = tuple((name, value) for name, value in said)
+            request = request_of(card, bound, hit.phrase.presets, state)
+            if request is None or (not hit.literal and (request.unsettled or _unitless(hit))):
+                continue
+            if hit.phrase.follows == (ANY,):
+                request = that(request, card, state, library)
+            elif hit.phrase.follows:
+                request = following(request, card, hit.phrase.follows, state)
+            found.append((hit, request))
     return found
 
 

@@ -7,7 +7,6 @@ from enum import StrEnum
 from fractions import Fraction
 
 from handsfree.language.grammar import Spanned
-from handsfree.quantity import units
 
 LONGEST_NUMBER = 30
 """Words of the longest number with its unit, and a few to spare; more are no number gone wrong."""
@@ -39,8 +38,8 @@ class Spoken(Spanned):
 
     `value` is exact; `unit` is a name of `data/units.toml`, None where none was said; `touch` is
     `heavy` or `light` for "a heavy sixteenth"; `basis` is `gauge`, `absolute`, `outside` or
-    `nominal` where that was said; `unsold` marks a tube size that nobody sells; `loose` marks a
-    unit said too short to be sure of ("newtons"), to be read back; `words` are the words heard.
+    `nominal` where that was said; `unsold` marks a tube size that nobody sells; `words` are the
+    words heard.
     """
 
     value: Fraction
@@ -49,12 +48,11 @@ class Spoken(Spanned):
     sense: Sense = field(default=Sense.SAID, compare=False)
     basis: str | None = None
     unsold: bool = False
-    loose: bool = False
     words: tuple[str, ...] = field(default=(), compare=False)
 
     def spanned(self, words: tuple[str, ...]) -> Spoken:
         """Return the same with the words that said it."""
-        return replace(self, words=words, loose=self.unit is not None and _loose(self.unit, words))
+        return replace(self, words=words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +74,6 @@ class Thread:
 
     diameter: Fraction
     pitch: int
-
-
-def _loose(unit: str, words: tuple[str, ...]) -> bool:
-    """Return whether the unit was said no longer than its loose ways."""
-    known = units()[unit]
-    if not words or words[-1] not in known.loose:
-        return False
-    said = " ".join(words)
-    return not any(said.endswith(f" {way}") for way in (*known.say, *known.also) if " " in way)
 
 
 __all__ = ["LONGEST_NUMBER", "Band", "Sense", "Spoken", "Thread"]
