@@ -5,9 +5,11 @@ from __future__ import annotations
 import random
 from datetime import UTC, datetime
 from fractions import Fraction
+from typing import get_args, get_type_hints
 
 import pytest
 
+from handsfree.calculators.bends.advice import Change
 from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.calculators.catalogue import CARDS
 from handsfree.dialogue.engine import advance
@@ -16,7 +18,7 @@ from handsfree.dialogue.state import State
 from handsfree.dialogue.telling import tell
 from handsfree.errors import Refusal
 from handsfree.library import Library
-from handsfree.quantity import Reading
+from handsfree.quantity import Kind, Reading
 
 BENDS = tuple(card for card in CARDS if ".bends." in card.function.__module__)
 RANDOM_REQUESTS = 400
@@ -286,3 +288,23 @@ def test_the_number_comes_last(text: str, last: str, known: Library) -> None:
     told = tell(text, state, after, effects, known)
     assert told.outcome == "did"
     assert told.say[-1] == last
+
+
+@pytest.mark.parametrize("kind", get_args(get_type_hints(Change)["kind"]))
+def test_what_is_in_the_way_and_what_helps_is_told(kind: str, known: Library) -> None:
+    for card in ("piece_marks", "rebase_marks"):
+        words = known.words[card].refusals[f"in_the_way_{kind}"]
+        assert words.count(". ") == 1, "why, and what instead"
+
+
+def test_a_tube_that_clears_the_beam_already_needs_no_offset(known: Library) -> None:
+    inch = {"obstruction": 1, "clearance": 1, "size": Fraction(3, 8), "from_wall": 4, "radius": 1}
+    by_name = known.cards["offset"].by_name
+    slots: dict[str, Slot] = {"height_by": "beam", "angle": Reading(45, "degree", Kind.ANGLE)}
+    for name, value in inch.items():
+        parameter = by_name[name]
+        assert isinstance(parameter, Parameter)
+        slots[name] = Reading(Fraction(value), "inch", parameter.kind)
+    with pytest.raises(Refusal) as refusal:
+        known.cards["offset"].run(slots)
+    assert refusal.value.key == "no_offset"
