@@ -81,6 +81,7 @@ CARDS: tuple[Card, ...] = (
     tubes.tube_weight,
     tubes.line_volume,
     pressure_test.nitrogen_left,
+    lengths.take_off,
     lengths.running_total,
     lengths.equal_spacing,
     tubes.tube_size,

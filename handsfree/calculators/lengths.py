@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from math import atan2, degrees
 
+from handsfree.calculators.bends.piece import SQUARE, gain
 from handsfree.calculators.card import Answer, Condition, Option, Parameter, Result, calculator
 from handsfree.calculators.joints import SIZE
 from handsfree.errors import Refusal
@@ -13,6 +14,8 @@ from handsfree.quantity import Kind, Number, Reading, inches
 GROWTH_PER_FAHRENHEIT = Fraction(94, 10_000_000)
 FLATTEST_PERCENT = 10
 MOST_SPACED = 200
+INCHES_IN_A_FOOT = 12
+USUAL_WASTE_PERCENT = 10
 MILLIMETRES_IN_AN_INCH = Fraction(254, 10)
 
 
@@ -139,6 +142,59 @@ def equal_spacing(count: Fraction, length: Number, ends: Number) -> Answer:
     step = between / (count - 1)
     marks = tuple(inches(Fraction(ends) + position * step) for position in range(int(count)))
     return Answer({"marks": marks, "spacing": step})
+
+
+@calculator(
+    "take_off",
+    parameters=(
+        Option("about", ("tube", "line"), default="tube"),
+        Parameter("length", Kind.LENGTH, "foot", low=1, high=500, assume="run"),
+        Parameter("bends", Kind.COUNT, "one", low=0, high=50, rule="count", assume="one"),
+        Parameter(
+            "radius",
+            Kind.LENGTH,
+            "inch",
+            low=Fraction(1, 4),
+            high=14,
+            origins=("said", "bender"),
+            optional=True,
+        ),
+        Parameter("ends", Kind.LENGTH, "inch", low=0, high=48, optional=True),
+        Parameter("waste", Kind.RATIO, "percent", low=0, high=30, assume="percent", optional=True),
+        Parameter("longest", Kind.LENGTH, "foot", low=1, high=500, assume="run", optional=True),
+    ),
+    results=(
+        Result("over", Kind.LENGTH, "foot", "cut", follows="length"),
+        Result("saved", Kind.LENGTH, "inch", "decimal", follows="length"),
+        Result("line", Kind.LENGTH, "foot", "cut", follows="length"),
+        Result("tube", Kind.LENGTH, "foot", "cut", follows="length"),
+    ),
+    sources=("geometry", "practice"),
+)
+def take_off(  # noqa: PLR0913 - a run, and what is added to it and taken from it
+    about: str,
+    length: Number,
+    bends: Fraction,
+    radius: Number | None,
+    ends: Number | None,
+    waste: Number | None,
+    longest: Number | None,
+) -> Answer:
+    """Return the tube to take for a run of legs to the centre line, and the line that it makes.
+
+    `length`, the sum of the legs, and the maker's `longest` line in feet, `ends` (all that is cut
+    off at the ends) and `radius` in inches, `waste` in percent, ten unless said. Bends are square,
+    and without a radius they save nothing. Source: geometry, and usual practice for the waste.
+    """
+    saved = 0.0 if radius is None else float(bends) * gain(radius, SQUARE)
+    line = float(length) - saved / INCHES_IN_A_FOOT
+    if longest is not None and line > longest:
+        return Answer({"over": line - float(longest), "line": line}, sentence="over")
+    if about == "line":
+        return Answer({"saved": saved, "line": line}, sentence="line")
+    share = USUAL_WASTE_PERCENT if waste is None else waste
+    tube = (line + float(ends or 0) / INCHES_IN_A_FOOT) * (1 + float(share) / 100)
+    return Answer({"line": line, "tube": tube}, sentence="tube")
 
 
 @calculator(

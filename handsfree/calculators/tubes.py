@@ -109,22 +109,36 @@ def tube_weight(size: Fraction, length: Number, form: str) -> Answer:
 
 @calculator(
     "line_volume",
-    parameters=(SIZE, RUN, Option("form", FORMS, default="coil")),
+    parameters=(
+        SIZE,
+        RUN,
+        Option("form", FORMS, default="coil"),
+        Parameter(
+            "other_size",
+            Kind.LENGTH,
+            "inch",
+            low=SIZE.low,
+            high=SIZE.high,
+            rule="size",
+            optional=True,
+        ),
+    ),
     results=(
         Result("cubic_inches", Kind.VOLUME, "cubic_inch", "volume"),
         Result("litres", Kind.VOLUME, "litre", "volume"),
     ),
     sources=("geometry",),
 )
-def line_volume(size: Fraction, length: Number, form: str) -> Answer:
+def line_volume(size: Fraction, length: Number, form: str, other_size: Fraction | None) -> Answer:
     """Return what a length of tube holds, cubic inches and litres; `length` in feet.
 
-    Raises `Refusal` for a size without a table. Source: bore of the table, geometry.
+    With a second size, both lines side by side. Raises `Refusal` for a size without a table. Source: bore of the table, geometry.
     """
-    held = volume_of(size, form, length)
-    source = tube_of(size, form).source
+    sizes = (size,) if other_size is None else (size, other_size)
+    held = sum(volume_of(one, form, length) for one in sizes)
+    sources = tuple(dict.fromkeys(tube_of(one, form).source for one in sizes))
     values = {"cubic_inches": held, "litres": held * 0.0254**3 * 1000}
-    return Answer(values, sources=(source,))
+    return Answer(values, "answer" if other_size is None else "both", sources=sources)
 
 
 @calculator(

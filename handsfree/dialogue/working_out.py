@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 from handsfree.calculators.card import Card, Option, Outcome, Parameter, Slot
 from handsfree.dialogue import keeping, results
@@ -109,8 +110,16 @@ def _slots(turn: Turn, asked: Working, card: Card) -> dict[str, Slot]:
             if len(held) == len(source):
                 found[name] = tuple(one for one in held if isinstance(one, Reading))
         elif held:
-            found[name] = held[0]
+            found[name] = _fitted(card.by_name[name], held[0])
     return found
+
+
+def _fitted(parameter: Parameter | Option, held: Slot) -> Slot:
+    """Return what was read as a slot takes it: a list fills one reading by its total."""
+    if not isinstance(held, tuple) or parameter.many:
+        return held
+    total = sum((Fraction(one.to(held[0].unit).value) for one in held), Fraction(0))
+    return Reading(total, held[0].unit, held[0].kind)
 
 
 def _given(parameter: Parameter | Option, text: Taken) -> Slot:
