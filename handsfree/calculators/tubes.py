@@ -132,7 +132,8 @@ def tube_weight(size: Fraction, length: Number, form: str) -> Answer:
 def line_volume(size: Fraction, length: Number, form: str, other_size: Fraction | None) -> Answer:
     """Return what a length of tube holds, cubic inches and litres; `length` in feet.
 
-    With a second size, both lines side by side. Raises `Refusal` for a size without a table. Source: bore of the table, geometry.
+    With a second size, both lines side by side. Raises `Refusal` for a size without a table.
+    Source: bore of the table, geometry.
     """
     sizes = (size,) if other_size is None else (size, other_size)
     held = sum(volume_of(one, form, length) for one in sizes)

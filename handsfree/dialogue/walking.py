@@ -122,7 +122,7 @@ def _ask(turn: Turn, step: Step, values: dict[str, Filling]) -> None:
         await_phase(turn, step, "confirm", held)
         turn.number(as_written(held))
         if step.value.counted is None:  # what was worked out has just been told
-            turn.say_text("{value}.", {"value": held})
+            turn.say_text(_plainly(held), {"value": held})
         turn.say("say_it_back" if step.value.repeated else "right")
     elif (shown := _shown_at_once(turn, step)) is not None:
         follow(turn, step, shown)
@@ -139,6 +139,12 @@ def _known_already(turn: Turn, asked: Value | None) -> Reading | str | tuple[Rea
         return None
     counted = None if asked.counted is None else working_out.counted(turn, asked.counted)
     return keeping.held(turn, asked.fact) if counted is None and asked.fact else counted
+
+
+def _plainly(held: Reading | str | tuple[Reading, ...]) -> str:
+    """Return the template that says a value: feet as they stand on a tape."""
+    on_tape = isinstance(held, Reading) and held.unit == "foot"
+    return "{value:feet}." if on_tape else "{value}."
 
 
 def _shown_at_once(turn: Turn, step: Step) -> Fault | None:

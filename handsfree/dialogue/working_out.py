@@ -34,7 +34,8 @@ def number(turn: Turn, asked: Number) -> Filling:
 def counted(turn: Turn, asked: Counted) -> Reading | tuple[Reading, ...] | None:
     """Tell how a value is worked out and return it, rounded as it is told; None where it can't be.
 
-    Why it is refused is said. An answer of several readings is not rounded: it is counted on with.
+    Why it is refused is said, and a sentence that shows a fault gives no value. An answer of
+    several readings is not rounded: it is counted on with.
     """
     outcome = _outcome(turn, asked)
     if isinstance(outcome, Refusal):
@@ -42,6 +43,8 @@ def counted(turn: Turn, asked: Counted) -> Reading | tuple[Reading, ...] | None:
     if not isinstance(outcome, Outcome):
         return None
     _tell(turn, outcome)
+    if outcome.sentence in asked.faults:
+        return None
     several = outcome.answers.get(asked.answer)
     if isinstance(several, tuple):
         return several

@@ -34,7 +34,8 @@ BARE = {
     "vacuum": "four hundred microns", "temperature": "seventy fahrenheit",
     "temperature difference": "ten fahrenheit", "torque": "forty newton metres",
     "mass": "twenty pounds", "mass per length": "half an ounce a foot", "flow": "three cfm",
-    "time": "twenty minutes", "count": "six", "ratio": "zero point eight",
+    "time": "twenty minutes", "count": "six", "volume": "forty cubic feet",
+    "ratio": "zero point eight",
 }  # fmt: skip
 IN_BAND = {
     "projection": "one point nine millimetres", "flare_diameter": "thirteen millimetres",
@@ -42,6 +43,11 @@ IN_BAND = {
     "nitrogen_flow": "three cubic feet an hour", "purge": "thirty seconds",
     "flattening": "a thirty second", "angle_made": "ninety degrees", "liquid_size": "three eighths",
     "gas_line_size": "five eighths", "hub_depth": "forty millimetres",
+    "widest": "nine and a half millimetres", "narrowest": "nine millimetres",
+    "lift": "a half inch", "lifted_leg": "ten inches", "gap": "three thou",
+    "wrench": "three hundred millimetres", "extension": "fifty millimetres",
+    "bottle": "forty cubic feet", "lagging": "a half inch", "wall": "nine inches",
+    "bottle_left": "two thousand psi", "held_by_lines": "three hundred cubic inches",
     "offcut": "twenty inches", "first_leg": "ten and seven thirty seconds",
     "second_leg": "ten and seven thirty seconds", "new_flare": "a quarter inch",
     "radius_taken": "one inch", "between": "three inches", "longest_line": "fifty feet",

@@ -96,20 +96,26 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
 @calculator(
     "bend_terms",
     parameters=(
-        Option("about", ("all", "setback", "arc", "gain"), default="all"),
+        Option("about", ("all", "setback", "arc", "gain", "zone"), default="all"),
         angle(),
         RADIUS,
         SIZE_IF_KNOWN,
     ),
-    results=tuple(mark(name, "radius", "fine") for name in ("setback", "arc", "gain")),
+    results=tuple(mark(name, "radius", "fine") for name in ("setback", "arc", "gain", "zone")),
     sources=("geometry",),
 )
 def bend_terms(about: str, angle: Number, radius: Number, size: Number | None) -> Answer:
     """Return setback, arc and gain of a bend, inches; a return has an arc only.
 
-    Raises `Refusal` for setback or gain at 180 degrees, and for an odd radius. Source: geometry.
+    The zone that is annealed for it is the arc and one diameter on each side. Raises `Refusal` for
+    setback or gain at 180 degrees, for an odd radius, and for a zone without a tube size. Source:
+    geometry; usual practice for the zone.
     """
     check_radius(radius, size)
+    if about == "zone":
+        if size is None:
+            raise Refusal("zone_needs_size")
+        return Answer({"zone": arc(radius, angle) + 2 * float(size)}, "zone", sources=("practice",))
     if about == "arc":
         return Answer({"arc": arc(radius, angle)}, sentence="arc")
     values = {
