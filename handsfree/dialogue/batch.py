@@ -56,8 +56,12 @@ def _how(step: Step) -> str:
 
 
 def _closes(turn: Turn, step: Step) -> bool:
-    """Return whether a step may be closed unheard: an action or a check that sets no state."""
-    plain = step.kind in ("done", "seen") and not step.sets and not step.clears
+    """Return whether a step may be closed unheard: an action or a check that sets no state.
+
+    A verdict must be heard: it may be one that sends the work back.
+    """
+    stateless = not step.sets and not step.clears and step.verdict is None
+    plain = step.kind in ("done", "seen") and stateless
     return plain and applies(turn, step) and turn.job.place[-1].phase in ("act", "check")
 
 

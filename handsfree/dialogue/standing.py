@@ -59,8 +59,11 @@ def missing(turn: Turn) -> str | None:
     if not turn.job.place:
         return None
     procedure = turn.library.procedures.get(turn.job.place[-1].procedure)
-    needs = procedure.needs if procedure is not None else ()
-    return next((flag for flag in needs if flag not in turn.job.flags), None)
+    if procedure is None:
+        return None
+    held = turn.job.flags
+    now = (flag for flag, others in procedure.needs_while.items() if any(o in held for o in others))
+    return next((flag for flag in (*procedure.needs, *now) if flag not in held), None)
 
 
 def require(turn: Turn) -> None:

@@ -215,7 +215,8 @@ class Step(_Model):
 class Procedure(_Model):
     """A procedure: its goal, what it needs, and its steps in order.
 
-    `needs` are states of the work that must hold, `without` those that must not; `before` are
+    `needs` are states of the work that must hold, `needs_while` those that must while one of others
+    does, `without` those that must not; `before` are
     procedures done first on the same end of tube; `facts` are asked before the first step.
     `did` are ways to say that all of it is done already. `third` is said on the third pass. What
     is read in a `part_of_joint` procedure belongs to the joint in hand, and goes into its entry.
@@ -229,6 +230,7 @@ class Procedure(_Model):
     did: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
+    needs_while: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
     without: tuple[str, ...] = ()
     before: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
@@ -239,6 +241,11 @@ class Procedure(_Model):
     third: str = ""
     sources: tuple[str, ...] = ()
     steps: tuple[Step, ...] = Field(alias="step")
+
+    @property
+    def ever_needs(self) -> tuple[str, ...]:
+        """Return the states of the work that must hold at some time, always or while others do."""
+        return (*self.needs, *self.needs_while)
 
     @cached_property
     def by_id(self) -> Mapping[str, Step]:

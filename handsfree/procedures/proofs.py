@@ -49,7 +49,7 @@ class Graph:
         procedure = self.found[name][1]
         below = {split_target(step.calls, step.calls)[0] for step in procedure.steps if step.calls}
         below.update(procedure.before)
-        below.update(self.flags[flag].beginning()[0] for flag in procedure.needs)
+        below.update(self.flags[flag].beginning()[0] for flag in procedure.ever_needs)
         return below & set(self.found)
 
 
@@ -141,7 +141,7 @@ def prove(graph: Graph) -> list[DataError]:
         if not rings:
             faults.extend(_states(graph, name))
     if not rings:
-        asked = {flag for _, procedure in graph.found.values() for flag in procedure.needs}
+        asked = {flag for _, procedure in graph.found.values() for flag in procedure.ever_needs}
         for flag in sorted(asked):
             faults.extend(_setter(graph, flag))
     return faults

@@ -63,7 +63,7 @@ def check_one(
     )
     faults.extend(
         fault_at(file, text, None, f"'{name}' is not a state of the work", word=name)
-        for name in (*procedure.needs, *procedure.without)
+        for name in (*procedure.ever_needs, *procedure.without, *_whiles(procedure))
         if name not in names.flags
     )
     if not procedure.sources:
@@ -83,6 +83,12 @@ def check_one(
     if not faults:
         faults.extend(_graph(file, text, procedure))
     return faults
+
+
+def _whiles(procedure: Procedure) -> Iterator[str]:
+    """Yield the states of the work that make it need others."""
+    for others in procedure.needs_while.values():
+        yield from others
 
 
 def _phrase(file: str, step: Step | None, phrase: str) -> Iterator[DataError]:
@@ -260,7 +266,7 @@ def check_all(
             for name in procedure.before
             if name not in found
         )
-        for flag in procedure.needs:
+        for flag in procedure.ever_needs:
             setter, _ = names.flags[flag].beginning()
             if setter not in found:
                 problem = f"'{setter}', which sets '{flag}', is not here"

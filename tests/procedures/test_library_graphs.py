@@ -22,7 +22,7 @@ bend_piece bend_ratchet correct_bend pressure_test evacuate charge pinch_off han
 """
 """P01 to P35."""
 TABLE = Path(__file__).parent.parent / "published" / "hazards.csv"
-DEEPEST = 8
+DEEPEST = 9
 
 
 def entries(known: Library, procedure: Procedure) -> set[str]:
