@@ -65,12 +65,45 @@ def test_the_sound_one_is_sound() -> None:
         ('say = "Push', 'calls = "shim"\nsay = "Push', "'shim' calls itself in a ring"),
         ('say = "Push', 'calls = "cut/99"\nsay = "Push', "calls 'cut/99', which is not here"),
         ('say = "Push', 'next = "2"\nsay = "Push', "no way leads from here to the end"),
+        (
+            'sources = ["practice"]',
+            'sources = ["practice"]\nneeds_while = { recovered = ["sober"] }',
+            "'sober' is not a state of the work",
+        ),
     ],
 )  # fmt: skip
 def test_a_broken_rule_is_told_with_its_place(change: str, to: str, words: str) -> None:
     assert change in SOUND
     found = told(SOUND.replace(change, to))
     assert any(words in fault and fault.startswith("shim.toml") for fault in found), found
+
+
+COUNT = """
+[[step]]
+id = "3"
+kind = "seen"
+title = "Turn."
+check = "Do you agree?"
+why = "A foot that turns is loose."
+sources = ["geometry"]
+[step.verdict]
+calculator = "twist"
+takes = { lift = "%s", leg = "deburr/1" }
+faults = { lift_over_leg = "drunk" }
+without = "I can't count it."
+"""
+
+
+def test_what_a_counting_step_takes_and_shows_must_be_there() -> None:
+    shown = told(SOUND + COUNT % "cut/99")
+    assert any("'drunk' is not a fault of this step" in fault for fault in shown)
+    taken = told(SOUND + COUNT % "lift")
+    assert any("'lift' is no value read here and no fact" in fault for fault in taken)
+    sound = (COUNT % "bend_lever/leg").replace("drunk", "loose").replace("deburr/1", "no/leg")
+    named = sound + '[[step.fault]]\nname = "loose"\nwords = ["loose"]\ngoto = "1"\n'
+    (first, second) = told(SOUND + named)
+    assert "'bend_lever/leg' is not a value read there" in first
+    assert "'no/leg' is not a value read there" in second
 
 
 def test_a_state_that_later_steps_need_is_not_ended_before_them() -> None:
