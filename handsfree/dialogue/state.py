@@ -78,6 +78,7 @@ class Job:
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)
     passes: Mapping[str, int] = field(default_factory=dict)
     joints: int = 0
+    last_joint: datetime | None = None
     reopened: tuple[Undone, ...] = ()
     owners: Mapping[str, str] = field(default_factory=dict)
     questions: tuple[record.Asked, ...] = ()
@@ -267,7 +268,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             return replace(job, place=entry.place, parked=rest, pending=None, trail=(), reopened=())
         case record.JointMade():
             values = {name: read for name, read in job.values.items() if name not in entry.read}
-            return replace(job, joints=entry.number, passes={}, values=values)
+            return replace(job, joints=entry.number, last_joint=entry.at, passes={}, values=values)
         case record.Asked():
             return replace(job, questions=_asked(job, entry))
         case record.AskedDropped():

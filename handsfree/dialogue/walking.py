@@ -54,8 +54,12 @@ def _halt(turn: Turn, step: Step) -> None:
 
 
 def applies(turn: Turn, step: Step) -> bool:
-    """Return whether a step is one for this job, by its facts."""
-    return all(turn.job.fact(name) == value for name, value in step.only_if.items())
+    """Return whether a step is one for this job and who works: by facts, and the day's joints."""
+    last, who = turn.job.last_joint, turn.job.worker
+    if step.first_joint and last is not None and last.date() == turn.at.date():
+        return False
+    held = {name: turn.job.fact(name, who) or turn.job.fact(name) for name in step.only_if}
+    return held == dict(step.only_if)
 
 
 def _move(turn: Turn, step: Step, target: str) -> None:
@@ -98,6 +102,7 @@ def _say_step(turn: Turn, step: Step) -> None:
     short = turn.job.mode == "technician" or turn.job.settings.get(WORDS.name, 0) < 0
     if step.caution:
         turn.say_text(step.caution, values)
+    offered = _offers_why(turn, step)
     said = step.title if short and step.title and step.kind != "stated" else step.say
     if said:
         turn.say_text(said, values)
@@ -105,6 +110,8 @@ def _say_step(turn: Turn, step: Step) -> None:
         turn.say_text(step.note, values)
     if step.tells == "record":
         summary.tell(turn)
+    if offered:
+        turn.say("why_offer")
     _ask(turn, step, values)
     numbers = [values[name] for name in step.numbers if name in values]
     if numbers:
@@ -139,6 +146,13 @@ def _known_already(turn: Turn, asked: Value | None) -> Reading | str | tuple[Rea
         return None
     counted = None if asked.counted is None else working_out.counted(turn, asked.counted)
     return keeping.held(turn, asked.fact) if counted is None and asked.fact else counted
+
+
+def _offers_why(turn: Turn, step: Step) -> bool:
+    """Return whether an apprentice begins a procedure for the first time, and may want reasons."""
+    here = turn.library.procedures[turn.job.place[-1].procedure]
+    new = here.id not in turn.job.complete and f"{here.id}/{step.id}" not in turn.job.closed
+    return turn.job.mode == "apprentice" and bool(step.why) and new and step is here.steps[0]
 
 
 def _plainly(held: Reading | str | tuple[Reading, ...]) -> str:

@@ -161,7 +161,9 @@ class Step(_Model):
     over: a fact and one of its words, or "{value}" for a value read here. A fact with
     `may_be_open` may stay unknown for now. `tells` adds what the record holds to the sentence;
     a `verdict` tells what a calculator makes of the readings before the check is asked.
-    After a step that `shapes` the tube, a dimension that is put right comes too late for it.
+    `only_if` are facts, and how much is told to who works, for which alone a step is said; one of
+    the `first_joint` is said for the first joint of a day alone. After a step that `shapes` the
+    tube, a dimension that is put right comes too late for it.
     """
 
     id: str
@@ -187,6 +189,7 @@ class Step(_Model):
     gives: Mapping[str, str] = Field(default_factory=dict)
     next: str = ""
     only_if: Mapping[str, str] = Field(default_factory=dict)
+    first_joint: bool = False
     needs: tuple[str, ...] = ()
     sets: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()

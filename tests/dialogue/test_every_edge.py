@@ -96,9 +96,9 @@ class Walk:
             if not fact.options and not fact.words:
                 plain = Reading(20, fact.unit, Kind(str(fact.kind)))
                 held = size if name == "size" else SUITED.get(name, plain)
-            if name == "mode":
+            if name == "mode" and "mode" not in self.given:
                 continue
-            key = fact_key(name, size_key(size) if fact.per else "")
+            key = fact_key(name, size_key(size) if fact.per == "size" else "")
             self._write(record.FactSet, name=key, value=held)
         self._write(record.BenderSet, size=size, radius=inches(15 / 16))
         for flag in self.procedure.needs:
@@ -177,6 +177,8 @@ class Walk:
         match step.kind:
             case "done":
                 self.say("done")
+                if self.state.job.place and self.state.job.place[-1].phase == "check":
+                    self.say("yes")  # an apprentice looks what good looks like
             case "seen":
                 if self.state.job.place[-1].phase == "act":
                     self.say("done")
