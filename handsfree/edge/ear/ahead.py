@@ -51,7 +51,15 @@ class _Listener:
         self._ears, self._grammar, self._clock = ears, grammar, clock
         self._endpointer, self._worker = endpointer, worker
         self._ahead: _Ahead | None = None
-        worker.submit(ears.listen_for, grammar())
+        self._ready = ""
+        self.prepare()
+
+    def prepare(self) -> None:
+        """Make the ears ready for what may be said now, before it is."""
+        sentences = self._grammar()
+        if sentences.key != self._ready:
+            self._ready = sentences.key
+            self._worker.submit(self._ears.listen_for, sentences)
 
     def pause(self) -> None:
         """Begin to hear what may be a whole utterance, unless that is being heard already."""
@@ -108,6 +116,7 @@ def heard(
         for block in blocks:
             for samples in endpointer.feed(block):
                 yield listener.ended(samples)
+            listener.prepare()
             listener.pause()
         for samples in endpointer.finish():
             yield listener.ended(samples)
