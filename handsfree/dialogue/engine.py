@@ -111,6 +111,9 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
         procedure = library.procedures[turn.job.place[-1].procedure]
         turn.say("on_restart", job=turn.job.name, procedure=procedure.title)
         come_back(turn, gone)
+    for flag in turn.job.flags:
+        if library.flags[flag].anew:
+            turn.say_text(library.flags[flag].anew)
     for place in turn.job.parked:
         procedure = library.procedures[place[0].procedure]
         turn.say("parked_still", procedure=procedure.title, name=procedure.names[0])

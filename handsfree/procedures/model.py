@@ -286,7 +286,8 @@ class Flag(_Model):
 
     `set_by` is a procedure, or a procedure and the step to begin at; `hours` after which it no
     longer holds, `after_break` minutes of silence after which it no longer does; `off` are
-    sentences that end it; `told` is said when it has ended.
+    sentences that end it; `told` is said when it has ended, `anew` when the job is opened again
+    while it holds.
     """
 
     title: str
@@ -295,6 +296,7 @@ class Flag(_Model):
     after_break: Exact | None = None
     off: tuple[str, ...] = ()
     told: str
+    anew: str = ""
     sources: tuple[str, ...]
 
     def beginning(self) -> tuple[str, str]:

@@ -92,6 +92,17 @@ def test_rule_5_3_9_a_challenge_is_asked_again_after_a_restart(known: Library) -
     assert known.procedures["pressure_test"].by_id["2"].check in said(effects)
 
 
+def test_rule_5_3_9_whose_lock_is_on_is_asked_after_a_restart(known: Library) -> None:
+    locked = record.FlagSet(at=AT, flag="isolated", evidence="lock on")
+    state = State(folded([record.JobOpened(at=AT, job="roof"), locked]))
+    state, effects = opening(state, AT + timedelta(minutes=5), known)
+    assert "Your lock, still on?" in said(effects)
+    state, _ = advance(state, Typed("lock off", AT + timedelta(minutes=6)), known)
+    assert "isolated" not in state.job.flags
+    _, effects = opening(state, AT + timedelta(minutes=9), known)
+    assert "Your lock" not in said(effects)
+
+
 def test_rule_5_3_1_what_is_only_held_is_not_said_to_be_written(known: Library) -> None:
     state, _ = advance(State(), RecordLost(AT), known)
     for line in (
