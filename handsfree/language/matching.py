@@ -196,7 +196,7 @@ class PhraseBook:
         """
         if self.negations & set(tokens) or not tokens:
             return []
-        masked, numbers = self._mask(tokens, slot_rules)
+        masked, numbers = _mask(self.parser.session(tokens), slot_rules)
         left = set(masked) - {MASK}
         of_numbers = left & _number_words(self.parser, tuple(slot_rules))
         best: dict[tuple[str, str], tuple[tuple[float, int], _Skeleton]] = {}
@@ -213,7 +213,9 @@ class PhraseBook:
             sentence = self._with_numbers(skeleton, numbers, slot_rules)
             if sentence is not None:
                 found.append(Near(skeleton.phrase, sentence, likeness))
-        return found[:NEAREST]
+            if len(found) == NEAREST:
+                break
+        return found
 
     def _compared(self, words: Collection[str], masks: int) -> Iterable[tuple[float, _Skeleton]]:
         """Yield how like what was said each sentence of as many numbers is (Dice's measure)."""
@@ -260,12 +262,19 @@ class PhraseBook:
             # the place of a unit is masked like that of a number, and takes none; two numbers side
             # by side may not run together into a third
             sentence = _put_back(skeleton.text, order)
-            apart = self._mask(sentence, slot_rules)[1] == list(order)
-            if apart and any(
-                hit.phrase.owner == skeleton.phrase.owner for hit in self.matches(sentence)
-            ):
+            parse = self.parser.session(sentence)
+            ways = self._of_owner[skeleton.phrase.owner]
+            apart = _mask(parse, slot_rules)[1] == list(order)
+            if apart and any(parse.whole(phrase.expansion) for phrase in ways):
                 return sentence
         return None
+
+    @cached_property
+    def _of_owner(self) -> Mapping[tuple[str, str], list[Phrase]]:
+        found: dict[tuple[str, str], list[Phrase]] = {}
+        for phrase in self.phrases:
+            found.setdefault(phrase.owner, []).append(phrase)
+        return found
 
     def _slot_rules(self, expansion: Expansion) -> set[str]:
         match expansion:
@@ -278,31 +287,30 @@ class PhraseBook:
             case _:
                 return set()
 
-    def _mask(
-        self, tokens: tuple[str, ...], slot_rules: Collection[str]
-    ) -> tuple[list[str], list[tuple[str, ...]]]:
-        """Return the tokens with each longest span that a slot can read masked, and the spans."""
-        parse = self.parser.session(tokens)
-        masked: list[str] = []
-        numbers: list[tuple[str, ...]] = []
-        position = 0
-        while position < len(tokens):
-            end = _longest(parse, slot_rules, position)
-            if end > position:
-                masked.append(MASK)
-                numbers.append(tokens[position:end])
-                position = end
-            else:
-                masked.append(tokens[position])
-                position += 1
-        return masked, numbers
-
 
 @cache
 def _number_words(parser: Parser, slot_rules: tuple[str, ...]) -> frozenset[str]:
     """Return the words that only a number or its unit has."""
     rules = parser.rules
     return frozenset().union(*(words_of(rules[rule], rules) for rule in slot_rules)) - JOINTS
+
+
+def _mask(parse: Parse, slot_rules: Collection[str]) -> tuple[list[str], list[tuple[str, ...]]]:
+    """Return the tokens with each longest span that a slot can read masked, and the spans."""
+    tokens = parse.tokens
+    masked: list[str] = []
+    numbers: list[tuple[str, ...]] = []
+    position = 0
+    while position < len(tokens):
+        end = _longest(parse, slot_rules, position)
+        if end > position:
+            masked.append(MASK)
+            numbers.append(tokens[position:end])
+            position = end
+        else:
+            masked.append(tokens[position])
+            position += 1
+    return masked, numbers
 
 
 def _longest(parse: Parse, rules: Collection[str], start: int) -> int:
