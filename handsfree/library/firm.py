@@ -9,15 +9,14 @@ from __future__ import annotations
 
 import csv
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
+from pydantic import BaseModel, ConfigDict
 
 from handsfree.errors import DataError, DataErrors
-from handsfree.library.forms import Fact
+from handsfree.library.forms import Fact, formed
 from handsfree.procedures.model import Procedure
 from handsfree.procedures.work import Question
 
@@ -112,19 +111,6 @@ class Additions:
 NOTHING = Additions()
 
 
-def _toml(file: str, text: str, form: Any, faults: list[DataError]) -> Any:
-    """Return TOML text in a form; faults are collected, and None returned."""
-    try:
-        return TypeAdapter(form).validate_python(tomllib.loads(text))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        faults.append(DataError(file, "", f"this is not TOML: {error}"))
-    except ValidationError as error:
-        for fault in error.errors():
-            place = ".".join(str(part) for part in fault["loc"])
-            faults.append(DataError(file, place, fault["msg"]))
-    return None
-
-
 def read_additions(texts: Mapping[str, str]) -> Additions:
     """Return what the texts of a pack (by path within it) add; raises `DataErrors` with all faults.
 
@@ -134,18 +120,18 @@ def read_additions(texts: Mapping[str, str]) -> Additions:
     if HEAD not in texts:
         hint = f'Write {HEAD} with id = "…", name = "…" and edition = "…".'
         raise DataErrors([DataError(HEAD, "", "a pack begins with this file", hint)])
-    firm: Firm | None = _toml(HEAD, texts[HEAD], Firm, faults)
+    firm: Firm | None = formed(HEAD, Firm, faults, texts[HEAD])
     if firm is not None:
         faults.extend(_head(firm))
     faults.extend(_strangers(texts))
 
     def table(file: str, form: Any) -> dict[str, Any]:
-        return (_toml(file, texts[file], form, faults) if file in texts else None) or {}
+        return (formed(file, form, faults, texts[file]) if file in texts else None) or {}
 
     facts = table("facts.toml", dict[str, Fact])
     questions = table("questions.toml", dict[str, Question])
     lookups = table("lookups.toml", dict[str, LookUp])
-    ways = _toml("phrases.toml", texts.get("phrases.toml", ""), Ways, faults) or Ways()
+    ways = formed("phrases.toml", Ways, faults, texts.get("phrases.toml", "")) or Ways()
     for name, lookup in lookups.items():
         for number, question in _rows(name, lookup, texts, faults, firm.id if firm else ""):
             questions[f"{name}_{number}"] = question

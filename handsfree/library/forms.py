@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    TypeAdapter,
+    ValidationError,
+)
 
+from handsfree.errors import DataError
 from handsfree.quantity import Kind, Reading
 
 Direction = Literal["nearest", "up", "down"]
@@ -153,3 +162,16 @@ def steps_of(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:
         ways: Mapping[str, Direction] = {"up": "up", "down": "down"}
         found[unit] = (Fraction(step), ways.get(direction, "nearest"))
     return found
+
+
+def formed(file: str, form: Any, faults: list[DataError], text: str) -> Any:
+    """Return TOML text in a form; faults are collected, and None returned."""
+    try:
+        return TypeAdapter(form).validate_python(tomllib.loads(text))
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        faults.append(DataError(file, "", f"this is not TOML: {error}"))
+    except ValidationError as error:
+        for fault in error.errors():
+            place = ".".join(str(part) for part in fault["loc"])
+            faults.append(DataError(file, place, fault["msg"]))
+    return None

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
-from typing import Any
-
-from pydantic import TypeAdapter, ValidationError
 
 from handsfree.calculators.card import Card, Option, Parameter
 from handsfree.calculators.catalogue import CARDS
@@ -34,6 +30,7 @@ from handsfree.library.forms import (
     PhraseText,
     Safety,
     Words,
+    formed,
     steps_of,
 )
 from handsfree.library.joined import Library
@@ -49,19 +46,6 @@ def _texts(folder: str, ending: str) -> dict[str, str]:
         for entry in sorted(place.iterdir(), key=lambda entry: entry.name)
         if entry.name.endswith(ending)
     }
-
-
-def _read(name: str, form: Any, faults: list[DataError], text: str) -> Any:
-    """Return TOML text in the given form; faults are collected, and None returned."""
-    try:
-        return TypeAdapter(form).validate_python(tomllib.loads(text))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        faults.append(DataError(name, "", f"this is not TOML: {error}"))
-    except ValidationError as error:
-        for fault in error.errors():
-            place = ".".join(str(part) for part in fault["loc"])
-            faults.append(DataError(name, place, fault["msg"]))
-    return None
 
 
 class _Joiner:
@@ -230,21 +214,23 @@ def read_library(
     faults = joiner.faults
     data = _texts("", ".toml")
     phrase_files = _texts("phrases", ".toml")
-    commands = _read("commands.toml", dict[str, Command], faults, phrase_files.pop("commands.toml"))
-    says = _read("says.toml", dict[str, str], faults, phrase_files.pop("says.toml"))
+    commands = formed(
+        "commands.toml", dict[str, Command], faults, phrase_files.pop("commands.toml")
+    )
+    says = formed("says.toml", dict[str, str], faults, phrase_files.pop("says.toml"))
     asked = phrase_files.pop("questions.toml")
-    questions = _read("questions.toml", dict[str, Question], faults, asked)
+    questions = formed("questions.toml", dict[str, Question], faults, asked)
     words: dict[str, Words] = {}
     for file, text in phrase_files.items():
-        words.update(_read(file, dict[str, Words], faults, text) or {})
-    facts = _read("facts.toml", dict[str, Fact], faults, data["facts.toml"])
-    flags = _read("flags.toml", dict[str, Flag], faults, data["flags.toml"])
-    hazards = _read("hazards.toml", dict[str, Hazard], faults, data["hazards.toml"])
-    stages = _read("stages.toml", dict[str, Stage], faults, data["stages.toml"])
-    safety = _read("safety.toml", Safety, faults, data["safety.toml"])
-    hearing = _read("hearing.toml", Hearing, faults, data["hearing.toml"])
-    limits = _read("firm.toml", FirmLimits, faults, data["firm.toml"])
-    steps = _read("rounding.toml", dict[str, dict[str, str]], faults, data["rounding.toml"])
+        words.update(formed(file, dict[str, Words], faults, text) or {})
+    facts = formed("facts.toml", dict[str, Fact], faults, data["facts.toml"])
+    flags = formed("flags.toml", dict[str, Flag], faults, data["flags.toml"])
+    hazards = formed("hazards.toml", dict[str, Hazard], faults, data["hazards.toml"])
+    stages = formed("stages.toml", dict[str, Stage], faults, data["stages.toml"])
+    safety = formed("safety.toml", Safety, faults, data["safety.toml"])
+    hearing = formed("hearing.toml", Hearing, faults, data["hearing.toml"])
+    limits = formed("firm.toml", FirmLimits, faults, data["firm.toml"])
+    steps = formed("rounding.toml", dict[str, dict[str, str]], faults, data["rounding.toml"])
     try:
         for model in tables.TABLES.values():
             tables.rows(model)
