@@ -198,15 +198,12 @@ def _cells(number: str, row: Row, found: Gathered, reckoner: Reckoner) -> Iterat
 
     if row.field:
         for field in found.fields.get(row.field, [])[-MOST_TIMES:]:
-            text = field.entry.text if field.value is None else told(field.value)
-            yield cell(text, _who(field.entry), _corrected(field))
+            yield cell(told(field.counts(field.entry.text)), _who(field.entry), _corrected(field))
     elif row.fact and (fact := found.fact(row.fact)) is not None:
-        value = fact.entry.value if fact.value is None else fact.value
-        yield cell(told(value), _who(fact.entry), _corrected(fact))
+        yield cell(told(fact.counts(fact.entry.value)), _who(fact.entry), _corrected(fact))
     elif row.value in found.values:
         read = found.values[row.value]
-        value = read.entry.value if read.value is None else read.value
-        yield cell(told(value), _who(read.entry), _corrected(read))
+        yield cell(told(read.counts(read.entry.value)), _who(read.entry), _corrected(read))
     elif row.flag in found.flags:
         flag = found.flags[row.flag]
         over = found.cleared.get(row.flag)
@@ -261,11 +258,11 @@ def _looked_up(place: str, found: Gathered) -> Value | None:
     """Return a reading by `procedure/name`, a fact by `fact name`, or a time such as `5 minute`."""
     if "/" in place:
         read = found.values.get(place)
-        return None if read is None else (read.value or read.entry.value)
+        return None if read is None else read.counts(read.entry.value)
     first, _, second = place.partition(" ")
     if first == "fact":
         fact = found.fact(second)
-        return None if fact is None else (fact.value or fact.entry.value)
+        return None if fact is None else fact.counts(fact.entry.value)
     return Reading(Fraction(first), second, Kind.TIME)
 
 

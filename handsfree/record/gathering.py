@@ -27,6 +27,10 @@ class Written(Generic[Form]):
     corrected: int = 0
     value: Value | None = None
 
+    def counts(self, written: Value) -> Value:
+        """Return the value that counts: what was written, or what a correction put in its place."""
+        return written if self.value is None else self.value
+
 
 @dataclass
 class Person:
