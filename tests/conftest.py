@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from handsfree.library import Library, library
+from handsfree.reference import properties
 
 ROOT = Path(__file__).parent.parent
 
@@ -14,6 +16,13 @@ ROOT = Path(__file__).parent.parent
 @pytest.fixture(scope="session")
 def known() -> Library:
     return library()
+
+
+@pytest.fixture(autouse=True)
+def _nobody_is_left_waiting() -> Iterator[None]:
+    """A conversation of one test is not told of what another one waits for."""
+    yield
+    properties.while_loading(None)
 
 
 @pytest.fixture(scope="session")
