@@ -46,6 +46,6 @@ def amend(turn: Turn, meant: Amend) -> None:
 def _spoken_of(turn: Turn, sum_: record.Calculated) -> dict[str, Slot]:
     """Return the inputs of an answer that were said for it, and not known of the job."""
     card = turn.library.cards[sum_.calculator]
-    slots = {name: value for name, value in sum_.inputs.items() if not isinstance(value, bool)}
+    slots: dict[str, Slot] = record.as_slots(sum_.inputs)
     own = said(card, slots, turn.job)
     return {name: value for name, value in slots.items() if name in own}

@@ -44,6 +44,7 @@ from handsfree.library import Library
 from handsfree.procedures.model import Step
 from handsfree.procedures.model import Value as StepValue
 from handsfree.quantity import Kind, Reading
+from handsfree.record.entries import as_slots
 
 ORDINALS = ("first", "second")
 ARTICLES = frozenset(("the", "one"))
@@ -68,7 +69,7 @@ def to_question(
         unit = _unit(tokens, card.by_name[name], library)
         if unit is not None:
             return Answer({name: Reading(Fraction(number), unit[0], unit[1])})
-    have = {name: value for name, value in question.slots.items() if not isinstance(value, bool)}
+    have = as_slots(question.slots)
     return _slot_answer(tokens, card, question.missing, have, state, library)
 
 

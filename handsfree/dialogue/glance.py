@@ -23,7 +23,7 @@ from handsfree.language.grammar import parse_phrase
 from handsfree.library import Library
 from handsfree.procedures.model import Procedure, Step
 from handsfree.quantity import units
-from handsfree.record.entries import Value
+from handsfree.record.entries import Value, as_slots
 
 MOST_SAYINGS, MOST_FAULTS, MOST_READ = 9, 3, 6
 """How many ways to answer, faults among them, and values read a glance can hold."""
@@ -138,7 +138,7 @@ def drawing(job: Job, library: Library) -> str:
     """Return the drawing of the last piece that was asked about, as SVG, or nothing."""
     for calculated in reversed(job.sums.values()):
         card = library.cards.get(calculated.calculator)
-        inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+        inputs = as_slots(calculated.inputs)
         sketch = card.drawn(inputs) if card is not None else None
         if sketch is not None:
             return sketch.svg()
@@ -170,7 +170,7 @@ def _last_number(turn: Turn) -> str:
     card = turn.library.cards.get(calculated.calculator) if calculated is not None else None
     if calculated is None or card is None:
         return ""
-    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+    inputs = as_slots(calculated.inputs)
     told = list(told_answers(turn, card.run(inputs)).values())
     return as_written(told[-1]) if told else ""
 

@@ -78,7 +78,7 @@ def handle_answer(turn: Turn, answer: Answer) -> None:
         return
     card = turn.library.cards[question.what]
     keep_answered(turn, card, answer.slots, question)
-    kept = {name: value for name, value in question.slots.items() if not isinstance(value, bool)}
+    kept = record.as_slots(question.slots)
     _go_on(turn, card, {**kept, **answer.slots}, answer.unsettled, tries=question.tries)
 
 
@@ -91,7 +91,7 @@ def correct(turn: Turn, change: Change) -> None:
     held = question.slots if question is not None else {}
     if question is None and turn.job.calculated is not None:
         held = turn.job.calculated.inputs
-    slots: dict[str, Slot] = {n: v for n, v in held.items() if not isinstance(v, bool)}
+    slots: dict[str, Slot] = record.as_slots(held)
     if change.value is None:
         if question is not None:
             turn.write(record.AskedDropped, what=question.what)

@@ -83,7 +83,7 @@ def drawing(turn: Turn) -> str:
     calculated = turn.calculated
     if calculated is None:
         return ""
-    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+    inputs = record.as_slots(calculated.inputs)
     sketch = turn.library.cards[calculated.calculator].drawn(inputs)
     return "" if sketch is None else sketch.tape()
 
@@ -119,7 +119,7 @@ def explain(turn: Turn, calculated: record.Calculated) -> None:
     """Say the sum behind the last answer: its formula in words, with the numbers put in."""
     card = turn.library.cards[calculated.calculator]
     words = turn.library.words[card.id]
-    inputs = {k: v for k, v in calculated.inputs.items() if not isinstance(v, bool)}
+    inputs = record.as_slots(calculated.inputs)
     outcome = card.run(inputs)
     template = words.why.get(outcome.sentence) or words.why.get("formula")
     if template is None:

@@ -59,6 +59,7 @@ from handsfree.language.tokens import tokenise
 from handsfree.language.trouble import STAND_INS, without_nothing
 from handsfree.library import Library
 from handsfree.quantity import Reading
+from handsfree.record.entries import as_slots
 
 SURE, UNSURE, GAP = 86.0, 55.0, 25.0
 """Likeness from which a sentence is taken, from which it is asked about, and the lead it needs."""
@@ -192,8 +193,7 @@ def _but_for_zero(tokens: tuple[str, ...], state: State, library: Library) -> Un
             if isinstance(meant, Request):
                 found = spoilt(meant.card, meant.slots, sort, stand_in, library)
             elif isinstance(meant, Answer) and question is not None:
-                kept = {n: held for n, held in question.slots.items() if not isinstance(held, bool)}
-                slots = {**kept, **meant.slots}
+                slots = {**as_slots(question.slots), **meant.slots}
                 found = spoilt(question.what, slots, sort, stand_in, library)
             if found is not None:
                 return found

@@ -8,7 +8,7 @@ from pathlib import Path
 from handsfree.calculators.card import Sketch
 from handsfree.errors import DeviceError, HandsfreeError
 from handsfree.library import Library
-from handsfree.record.entries import Calculated, Entry
+from handsfree.record.entries import Calculated, Entry, as_slots
 
 
 class NothingToDraw(HandsfreeError):
@@ -20,7 +20,7 @@ def last_sketch(entries: Iterable[Entry], library: Library) -> Sketch | None:
     found: Sketch | None = None
     for entry in entries:
         if isinstance(entry, Calculated) and entry.calculator in library.cards:
-            inputs = {k: v for k, v in entry.inputs.items() if not isinstance(v, bool)}
+            inputs = as_slots(entry.inputs)
             found = library.cards[entry.calculator].drawn(inputs) or found
     return found
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from handsfree.errors import HandsfreeError
 from handsfree.library.joined import Library
 from handsfree.quantity import Reading
-from handsfree.record.entries import Value
+from handsfree.record.entries import Value, as_slots
 
 _PLACES = re.compile(r"\{[^}]*\}")
 
@@ -34,7 +34,7 @@ class Reckoning:
         card = self.library.cards.get(calculator)
         if card is None:
             raise NoSuchCalculator(f"there is no calculator '{calculator}' in this release")
-        outcome = card.run({name: v for name, v in inputs.items() if not isinstance(v, bool)})
+        outcome = card.run(as_slots(inputs))
         return outcome.sentence, outcome.answers
 
     def rounded(self, calculator: str, answers: Mapping[str, Value]) -> Mapping[str, Value]:

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, TypeAdapter
 
-from handsfree.record.entries.forms import Base, Frame, Place, StoredReading, Value
+from handsfree.record.entries.forms import Base, Frame, Place, StoredReading, Value, as_slots
 from handsfree.record.entries.job import (
     SCHEMA,
     BenderSet,
@@ -155,6 +155,7 @@ __all__ = [
     "Value",
     "ValueRead",
     "WorkerNamed",
+    "as_slots",
     "entry_from",
     "entry_to",
 ]

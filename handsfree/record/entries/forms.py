@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Annotated, Any
 
@@ -63,6 +64,11 @@ StoredReading = Annotated[
 ]
 Value = StoredReading | tuple[StoredReading, ...] | str | bool
 """A fact, slot or answer: a reading or several, one of a few words, or yes and no."""
+
+
+def as_slots(values: Mapping[str, Value]) -> dict[str, Reading | tuple[Reading, ...] | str]:
+    """Return the values that a calculator takes: readings and words, and no yes or no."""
+    return {name: value for name, value in values.items() if not isinstance(value, bool)}
 
 
 class Base(BaseModel):
