@@ -14,7 +14,7 @@ from typing import Literal
 
 from handsfree.dialogue import summary, walking
 from handsfree.dialogue.answers import step_in_hand
-from handsfree.dialogue.results import told_answers
+from handsfree.dialogue.results import last_sketch, told_answers
 from handsfree.dialogue.state import Job, State
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Filling, as_written, render, written_out
@@ -136,13 +136,8 @@ def glance(state: State, at: datetime, library: Library) -> Glance:
 
 def drawing(job: Job, library: Library) -> str:
     """Return the drawing of the last piece that was asked about, as SVG, or nothing."""
-    for calculated in reversed(job.sums.values()):
-        card = library.cards.get(calculated.calculator)
-        inputs = as_slots(calculated.inputs)
-        sketch = card.drawn(inputs) if card is not None else None
-        if sketch is not None:
-            return sketch.svg()
-    return ""
+    sketch = last_sketch(reversed(job.sums.values()), library)
+    return "" if sketch is None else sketch.svg()
 
 
 def _filled(template: str, values: Mapping[str, Filling]) -> str:

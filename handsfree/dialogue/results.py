@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from handsfree.calculators.card import Card, Option, Outcome, Slot
+from handsfree.calculators.card import Card, Option, Outcome, Sketch, Slot
 from handsfree.dialogue.keeping import write_bender
 from handsfree.dialogue.knowing import bender_for
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Band, Filling, Sentence, as_written
 from handsfree.errors import Refusal
+from handsfree.library import Library
 from handsfree.quantity import Reading
 from handsfree.record import entries as record
 from handsfree.reference import tables
@@ -83,9 +84,18 @@ def drawing(turn: Turn) -> str:
     calculated = turn.calculated
     if calculated is None:
         return ""
-    inputs = record.as_slots(calculated.inputs)
-    sketch = turn.library.cards[calculated.calculator].drawn(inputs)
+    sketch = last_sketch((calculated,), turn.library)
     return "" if sketch is None else sketch.tape()
+
+
+def last_sketch(latest_first: Iterable[record.Calculated], library: Library) -> Sketch | None:
+    """Return the drawing of the latest answer that has one, or None; the card may be gone."""
+    for calculated in latest_first:
+        card = library.cards.get(calculated.calculator)
+        sketch = None if card is None else card.drawn(record.as_slots(calculated.inputs))
+        if sketch is not None:
+            return sketch
+    return None
 
 
 def _keep_in_profile(turn: Turn, outcome: Outcome) -> None:

@@ -5,24 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from handsfree.calculators.card import Sketch
+from handsfree.dialogue.results import last_sketch
 from handsfree.errors import DeviceError, HandsfreeError
 from handsfree.library import Library
-from handsfree.record.entries import Calculated, Entry, as_slots
+from handsfree.record.entries import Calculated, Entry
 
 
 class NothingToDraw(HandsfreeError):
     """No answer of this record has a drawing."""
-
-
-def last_sketch(entries: Iterable[Entry], library: Library) -> Sketch | None:
-    """Return the drawing of the last answer that has one, or None."""
-    found: Sketch | None = None
-    for entry in entries:
-        if isinstance(entry, Calculated) and entry.calculator in library.cards:
-            inputs = as_slots(entry.inputs)
-            found = library.cards[entry.calculator].drawn(inputs) or found
-    return found
 
 
 def save(entries: Iterable[Entry], library: Library, file: str) -> None:
@@ -30,7 +20,8 @@ def save(entries: Iterable[Entry], library: Library, file: str) -> None:
 
     Raises `NothingToDraw`, and `DeviceError` where the file cannot be written.
     """
-    sketch = last_sketch(entries, library)
+    sums = [entry for entry in entries if isinstance(entry, Calculated)]
+    sketch = last_sketch(reversed(sums), library)
     if sketch is None:
         raise NothingToDraw(
             "Nothing there can be drawn. Ask for the marks of a whole piece, such as: "
