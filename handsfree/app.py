@@ -259,6 +259,11 @@ class Conversation:
         self.spoken()
 
 
+def _ready_to_read(library: Library) -> None:
+    """Make ready how sentences are read, which the first one would wait for."""
+    understand("one two three", State(), library)
+
+
 class Loop:
     """Brings the events of a conversation together: typing, ears, speaker, clock."""
 
@@ -276,7 +281,7 @@ class Loop:
         library = self.conversation.library
 
         def run() -> None:
-            understand("one two three", State(), library)  # reading sentences is made ready, too
+            _ready_to_read(library)
             properties.warm()
 
         threading.Thread(target=run).start()
@@ -346,7 +351,7 @@ def listen_to_recording(
     """Hear a recording to its end; yield each utterance, the state before it, and what came."""
     from handsfree.edge.ear import ahead  # noqa: PLC0415 - loads a model
 
-    understand("one two three", State(), conversation.library)  # so that no answer waits for it
+    _ready_to_read(conversation.library)
     for heard in ahead.heard(blocks, ears, lambda: conversation.grammar, now):
         before = conversation.state
         effects = conversation.handle(heard)

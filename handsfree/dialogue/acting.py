@@ -69,10 +69,7 @@ from handsfree.record import entries as record
 def ask_between(turn: Turn, first: str, second: str) -> None:
     """Ask which of two sentences was said."""
     question = turn.library.says["which_of_two"].format(first=first, second=second)
-    turn.write(
-        record.Asked, what=HEARD, question=question, choices=(first, second), words=turn.words
-    )
-    turn.say_text(question)
+    turn.offer(question, (first, second))
 
 
 def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: C901, PLR0912, PLR0915 - one arm for each meaning
@@ -267,8 +264,7 @@ def _like(turn: Turn, sentences: tuple[str, ...]) -> None:
         ask_between(turn, sentences[0], sentences[1])
         return
     question = turn.library.says["did_you_mean"].format(first=sentences[0])
-    turn.write(record.Asked, what=HEARD, question=question, choices=sentences, words=turn.words)
-    turn.say_text(question)
+    turn.offer(question, sentences)
 
 
 def _pick(turn: Turn, position: int | None) -> None:

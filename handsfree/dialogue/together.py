@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from handsfree.dialogue import parking, places, standing, steps
 from handsfree.dialogue.answers import step_in_hand
-from handsfree.dialogue.state import HEARD
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import prompt
 from handsfree.record import entries as record
@@ -22,8 +21,7 @@ def which_work(turn: Turn) -> bool:
     names = [turn.library.procedures[place[0].procedure].names[0] for place in (here, other)]
     question = turn.library.says["which_work"].format(first=names[0], second=names[1])
     choices = tuple(f"done with the {name}" for name in names)
-    turn.write(record.Asked, what=HEARD, question=question, choices=choices, words=turn.words)
-    turn.say_text(question)
+    turn.offer(question, choices)
     return True
 
 

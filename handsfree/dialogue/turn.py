@@ -12,10 +12,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, View, Write
-from handsfree.dialogue.state import Job, Moment, State, fold
+from handsfree.dialogue.state import HEARD, Job, Moment, State, fold
 from handsfree.dialogue.wording import Filling, Sentence, plain, render
 from handsfree.library import Library
-from handsfree.record.entries import Calculated, Entry
+from handsfree.record.entries import Asked, Calculated, Entry
 
 
 class Turn:
@@ -75,6 +75,11 @@ class Turn:
         number = self.moment.sentences + 1
         self.moment = replace(self.moment, sentences=number)
         self._says.append(Say(sentence.text, sentence.speech, number, urgent))
+
+    def offer(self, question: str, choices: tuple[str, ...]) -> None:
+        """Ask which of these sentences was meant, and wait for the answer."""
+        self.write(Asked, what=HEARD, question=question, choices=choices, words=self.words)
+        self.say_text(question)
 
     def number(self, text: str) -> None:
         """Remember the last number, for whoever asks for it again."""
