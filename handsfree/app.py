@@ -28,9 +28,10 @@ from handsfree.dialogue.events import (
     Tick,
     Typed,
 )
+from handsfree.dialogue.folding import folded
 from handsfree.dialogue.manner import RATE, VOLUME
 from handsfree.dialogue.meanings import Danger
-from handsfree.dialogue.state import Moment, State, folded
+from handsfree.dialogue.state import Moment, State
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.battery import percent

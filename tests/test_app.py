@@ -10,7 +10,7 @@ import pytest
 
 from handsfree.app import Conversation, Loop, NoRecord
 from handsfree.dialogue.events import Alternative, Heard, Tick, Typed
-from handsfree.dialogue.state import folded
+from handsfree.dialogue.folding import folded
 from handsfree.edge import jobs
 from handsfree.edge.journal import Journal, read
 from handsfree.edge.terminal import Terminal

@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from handsfree.dialogue.effects import Write
-from handsfree.dialogue.state import State, fold, folded
+from handsfree.dialogue.folding import fold, folded
+from handsfree.dialogue.state import State
 from handsfree.dialogue.telling import Told
 from handsfree.edge.replay import Line, Player, read_script
 from handsfree.library import Library

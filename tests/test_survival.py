@@ -14,7 +14,7 @@ import pytest
 
 from handsfree.app import Conversation
 from handsfree.dialogue.events import Typed
-from handsfree.dialogue.state import folded
+from handsfree.dialogue.folding import folded
 from handsfree.edge.journal import Journal, read, verify
 from handsfree.edge.terminal import Terminal
 from handsfree.library import Library

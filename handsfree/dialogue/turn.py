@@ -12,7 +12,8 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, View, Write
-from handsfree.dialogue.state import HEARD, Job, Moment, State, fold
+from handsfree.dialogue.folding import fold
+from handsfree.dialogue.state import HEARD, Job, Moment, State
 from handsfree.dialogue.wording import Filling, Sentence, plain, render
 from handsfree.library import Library
 from handsfree.record.entries import Asked, Calculated, Entry

@@ -19,8 +19,9 @@ from handsfree.dialogue import walking
 from handsfree.dialogue.effects import Effect, Say
 from handsfree.dialogue.engine import advance
 from handsfree.dialogue.events import Alternative, Heard, Spoken, Tick
+from handsfree.dialogue.folding import fold
 from handsfree.dialogue.slots import fact_rule
-from handsfree.dialogue.state import State, fact_key, fold, size_key
+from handsfree.dialogue.state import State, fact_key, size_key
 from handsfree.dialogue.telling import Told, tell
 from handsfree.dialogue.turn import Turn
 from handsfree.errors import HandsfreeError

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from handsfree.app import Conversation
 from handsfree.dialogue.events import Typed
-from handsfree.dialogue.state import folded
+from handsfree.dialogue.folding import folded
 from handsfree.edge.journal import Journal, read
 from handsfree.edge.terminal import Terminal
 from handsfree.library import Library, library

@@ -26,7 +26,8 @@ from hypothesis import strategies as st
 from handsfree.cli import main as command_line
 from handsfree.dialogue.absent import present
 from handsfree.dialogue.engine import opening
-from handsfree.dialogue.state import State, folded
+from handsfree.dialogue.folding import folded
+from handsfree.dialogue.state import State
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.ear.sources import FileSource, PcmSource
 from handsfree.edge.journal import read

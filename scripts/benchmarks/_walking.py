@@ -10,7 +10,8 @@ from random import Random
 from handsfree.dialogue.effects import Say, Write
 from handsfree.dialogue.engine import advance
 from handsfree.dialogue.events import Alternative, Event, Heard, Tick, Typed
-from handsfree.dialogue.state import Job, State, fold
+from handsfree.dialogue.folding import fold
+from handsfree.dialogue.state import Job, State
 from handsfree.language.grammar import parse_phrase, sentences
 from handsfree.library import Library
 from handsfree.quantity import Kind, Reading

@@ -24,7 +24,8 @@ from typing import Any
 from handsfree.dialogue.effects import Write
 from handsfree.dialogue.engine import advance
 from handsfree.dialogue.events import Typed
-from handsfree.dialogue.state import State, folded
+from handsfree.dialogue.folding import folded
+from handsfree.dialogue.state import State
 from handsfree.edge.journal import Journal, read
 from handsfree.library import Library, library
 from handsfree.library.reckoning import Reckoning

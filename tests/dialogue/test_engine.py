@@ -21,7 +21,8 @@ from handsfree.dialogue.events import (
     Tick,
     Typed,
 )
-from handsfree.dialogue.state import State, fold
+from handsfree.dialogue.folding import fold
+from handsfree.dialogue.state import State
 from handsfree.library import library
 from handsfree.record import entries as record
 

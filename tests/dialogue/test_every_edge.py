@@ -17,8 +17,9 @@ from handsfree.dialogue import walking
 from handsfree.dialogue.effects import Effect, View, Write
 from handsfree.dialogue.engine import advance
 from handsfree.dialogue.events import Tick, Typed
+from handsfree.dialogue.folding import fold
 from handsfree.dialogue.places import resting
-from handsfree.dialogue.state import State, fact_key, fold, size_key
+from handsfree.dialogue.state import State, fact_key, size_key
 from handsfree.dialogue.turn import Turn
 from handsfree.language.grammar import parse_phrase, sentences
 from handsfree.library import Library, library

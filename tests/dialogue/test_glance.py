@@ -8,9 +8,10 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from handsfree.dialogue.folding import folded
 from handsfree.dialogue.glance import Glance, drawing, glance
 from handsfree.dialogue.meanings import Nothing
-from handsfree.dialogue.state import Job, State, folded
+from handsfree.dialogue.state import Job, State
 from handsfree.dialogue.understand import understand
 from handsfree.edge.replay import Player, played
 from handsfree.library import Library

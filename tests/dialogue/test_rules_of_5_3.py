@@ -7,7 +7,8 @@ from datetime import UTC, datetime, timedelta
 from handsfree.dialogue.effects import Effect, Say, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import Battery, RecordLost, Typed
-from handsfree.dialogue.state import State, folded
+from handsfree.dialogue.folding import folded
+from handsfree.dialogue.state import State
 from handsfree.library import Library
 from handsfree.record import entries as record
 from handsfree.record.entries import Entry

@@ -18,7 +18,8 @@ from hypothesis.stateful import (
 from handsfree.dialogue.effects import Write
 from handsfree.dialogue.engine import advance
 from handsfree.dialogue.events import Alternative, Event, Heard, Spoken, Tick, Typed
-from handsfree.dialogue.state import MOST_OPEN, Job, State, fold
+from handsfree.dialogue.folding import MOST_OPEN, fold
+from handsfree.dialogue.state import Job, State
 from handsfree.library import library
 from handsfree.quantity import Kind, Reading
 from handsfree.record.entries import (

@@ -13,7 +13,8 @@ from handsfree.dialogue.attention import Attention, attention
 from handsfree.dialogue.effects import Effect, Listen, Say
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import Alternative, Heard, Spoken, Tick, Typed
-from handsfree.dialogue.state import State, fold
+from handsfree.dialogue.folding import fold
+from handsfree.dialogue.state import State
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.language.tokens import tokenise
 from handsfree.library import Library

@@ -6,7 +6,8 @@ from datetime import timedelta
 
 from handsfree.dialogue.effects import Say
 from handsfree.dialogue.engine import opening
-from handsfree.dialogue.state import State, fold
+from handsfree.dialogue.folding import fold
+from handsfree.dialogue.state import State
 from handsfree.edge.replay import Line, Player, read_script
 from handsfree.library import Library
 from handsfree.record import entries as record

@@ -19,7 +19,8 @@ from roof_unit import Builder, inch
 from handsfree.dialogue.effects import Write
 from handsfree.dialogue.engine import advance
 from handsfree.dialogue.events import Alternative, Heard, Typed
-from handsfree.dialogue.state import State, folded
+from handsfree.dialogue.folding import folded
+from handsfree.dialogue.state import State
 from handsfree.library import Library
 from handsfree.library.reckoning import Reckoning
 from handsfree.record import entries as record
