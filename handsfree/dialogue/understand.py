@@ -6,51 +6,33 @@ waiting for, then what can be said at any time, and likeness only for what is le
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-
 from handsfree.dialogue.amended import amendment
 from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
 from handsfree.dialogue.filing import filing
-from handsfree.dialogue.following import ANY, following, that
+from handsfree.dialogue.matched import PLAIN, meaning_of
 from handsfree.dialogue.meanings import (
     Answer,
-    Batch,
-    Begin,
     By,
     Danger,
     Do,
-    DoneWith,
-    Facts,
     Faulty,
-    HandBack,
     Like,
     Meaning,
     Nothing,
-    Over,
     Reason,
     Request,
     Several,
-    StageDone,
     Take,
-    Tell,
     Unreadable,
 )
 from handsfree.dialogue.puzzling import about_the_number, spoilt, unreadable
 from handsfree.dialogue.slots import (
-    described,
-    fact_value,
-    fewest_missing,
     is_plausible,
-    request_of,
-    tape,
-    with_touch,
 )
 from handsfree.dialogue.state import State
-from handsfree.dialogue.wording import as_it_stands
 from handsfree.language.confusables import ToldApart, swaps
 from handsfree.language.corrections import repaired
-from handsfree.language.grammar import Rule
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
 from handsfree.language.padding import unpadded
@@ -58,7 +40,6 @@ from handsfree.language.slips import normalised
 from handsfree.language.tokens import tokenise
 from handsfree.language.trouble import STAND_INS, without_nothing
 from handsfree.library import Library
-from handsfree.quantity import Reading
 from handsfree.record.entries import as_slots
 
 SURE, UNSURE, GAP = 86.0, 55.0, 25.0
@@ -99,7 +80,7 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         or to_step(tokens, state, library)
         or _put_right(tokens, state, library)
         or _misfit(text, hits, state, library)
-        or _anything(hits, state, library)
+        or meaning_of(hits, state, library)
         or words_wanted(tokens, state, library)
     )
     return found or _second_try(text, tokens, state, library)
@@ -186,7 +167,7 @@ def _but_for_zero(tokens: tuple[str, ...], state: State, library: Library) -> Un
     for stand_in in STAND_INS:
         for tried, sort in without_nothing(tokens, stand_in):
             hits = library.book.matches(tried)
-            meant = to_question(tried, hits, state, library) or _anything(hits, state, library)
+            meant = to_question(tried, hits, state, library) or meaning_of(hits, state, library)
             if isinstance(meant, Several):
                 meant = meant.meanings[0]
             found = None
@@ -204,7 +185,7 @@ def _sounds_like(tokens: tuple[str, ...], state: State, library: Library) -> Mea
     """Return the sentence to ask about where a word has the sound of another ("ninety two …")."""
     for other, told_apart in swaps(tokens):
         if told_apart is ToldApart.PLACE:
-            found = _anything(library.book.matches(other), state, library)
+            found = meaning_of(library.book.matches(other), state, library)
             if isinstance(found, Request | Several):
                 return Like((" ".join(other),))
             alike = _alike(other, state, library)
@@ -231,132 +212,6 @@ def _reason(text: str, hits: list[Hit], state: State) -> Meaning | None:
     return Reason(text.strip())
 
 
-def _anything(hits: list[Hit], state: State, library: Library) -> Meaning | None:
-    """Return the meaning of the phrases that matched, the one with most words of its own."""
-    if not hits:
-        return None
-    by_kind: dict[str, list[Hit]] = {}
-    for hit in hits:
-        by_kind.setdefault(hit.phrase.kind, []).append(hit)
-    if "refuse" in by_kind:
-        return HandBack(by_kind["refuse"][0].phrase.id)
-    if "command" in by_kind:
-        return _command(max(by_kind["command"], key=lambda hit: hit.literal))
-    for kind, form in _PLAIN.items():
-        if kind in by_kind:
-            return form(by_kind[kind][0].phrase.id)
-    requests = _requests(by_kind.get("calculator", []), state, library)
-    if requests is not None:
-        return requests
-    return _facts(by_kind.get("fact", []), state, library)
-
-
-_PLAIN: Mapping[str, Callable[[str], Meaning]] = {
-    "procedure": Begin,
-    "take": Take,
-    "batch": Batch,
-    "done with": DoneWith,
-    "answer": Tell,
-    "off": Over,
-    "stage": StageDone,
-}
-"""Kinds of phrase that mean just their owner."""
-
-
-def _command(hit: Hit) -> Do:
-    slots = hit.slots
-    if "text" in slots:
-        words = slots["text"][0]
-        return Do(hit.phrase.id, " ".join(words) if isinstance(words, tuple) else str(words))
-    if "name" in slots:
-        return Do(hit.phrase.id, str(slots["name"][0]).capitalize())
-    if "duration" in slots:
-        spoken: Spoken = slots["duration"][0]
-        factor = {"second": 1, "minute": 60, "hour": 3600}[spoken.unit or "minute"]
-        return Do(hit.phrase.id, seconds=spoken.value * factor)
-    return Do(hit.phrase.id)
-
-
-def _unitless(hit: Hit) -> bool:
-    """Return whether nothing but a number without a unit was said."""
-    return isinstance(hit.phrase.expansion, Rule) and all(
-        isinstance(value, Spoken) and value.unit is None for _, value in hit.bound
-    )
-
-
-def _made(hits: list[Hit], state: State, library: Library) -> list[tuple[Hit, Request]]:
-    """Return the requests that the hits make, what they follow filled in."""
-    found: list[tuple[Hit, Request]] = []
-    for hit in hits:
-        card = library.cards[hit.phrase.id]
-        for said in with_touch(card, hit.bound, state):
-            bound = tuple((name, value) for name, value in said)
-            request = request_of(card, bound, hit.phrase.presets, state)
-            if request is None or (not hit.literal and (request.unsettled or _unitless(hit))):
-                continue
-            if hit.phrase.follows == (ANY,):
-                request = that(request, card, state, library)
-            elif hit.phrase.follows:
-                request = following(request, card, hit.phrase.follows, state)
-            found.append((hit, request))
-    return found
-
-
-def _those_that_know(
-    made: list[tuple[Hit, Request]], library: Library
-) -> list[tuple[Hit, Request]]:
-    """Return the requests without those that "that" can't be meant for, where it can for others.
-
-    Where it can for none, the first: each would ask the same.
-    """
-    vain = [
-        (hit, request)
-        for hit, request in made
-        if hit.phrase.follows == (ANY,) and library.cards[request.card].missing(request.slots)
-    ]
-    kept = [one for one in made if one not in vain]
-    return kept or vain[:1]
-
-
-def _requests(hits: list[Hit], state: State, library: Library) -> Meaning | None:
-    """Return the request that was made; where two were, both, to be asked about."""
-    by_card: dict[str, list[Request]] = {}
-    most: dict[str, int] = {}
-    for hit, request in _those_that_know(_made(hits, state, library), library):
-        by_card.setdefault(request.card, []).append(request)
-        most[request.card] = max(most.get(request.card, 0), hit.literal)
-    if not by_card:
-        return None
-    ranked: list[tuple[int, int, Request]] = []
-    for name, requests in by_card.items():
-        card = library.cards[name]
-        best = fewest_missing(card, requests, {}, state)
-        ranked.extend((len(request.unsettled), -most[name], request) for request in best)
-    ranked.sort(key=lambda entry: entry[:2])
-    top = [request for *rank, request in ranked if rank == list(ranked[0][:2])]
-    if len(top) == 1:
-        return top[0]
-    if top[0].card == top[1].card:
-        return Several(*described(top[0], top[1]), (top[0], top[1]))
-    titles = [library.words[request.card].title for request in top[:2]]
-    first, second = (as_it_stands(title) for title in titles)
-    return Several(first, second, (top[0], top[1]))
-
-
-def _facts(hits: list[Hit], state: State, library: Library) -> Meaning | None:
-    for hit in hits:
-        values: dict[str, Reading | str] = {}
-        for name, value in hit.bound:
-            kept = fact_value(library.facts[name], value, tape(state))
-            if kept is None:
-                break
-            values[name] = kept
-        else:
-            if values:
-                return Facts(values)
-    return None
-
-
 SLOT_RULES = (
     "length",
     "angle",
@@ -377,7 +232,7 @@ SLOT_RULES = (
 
 def _makes_sense(sentence: tuple[str, ...], state: State, library: Library) -> bool:
     """Return whether a sentence means something now, and nothing that is out of all measure."""
-    meant = _anything(library.book.matches(sentence), state, library)
+    meant = meaning_of(library.book.matches(sentence), state, library)
     if isinstance(meant, Request):
         return is_plausible(library.cards[meant.card], meant)
     if isinstance(meant, Take):
@@ -390,7 +245,7 @@ def _alike(tokens: tuple[str, ...], state: State, library: Library) -> Meaning |
     near = [
         found
         for found in library.book.nearest(tokens, SLOT_RULES)
-        if found.phrase.kind in ("calculator", "command", "fact", *_PLAIN)
+        if found.phrase.kind in ("calculator", "command", "fact", *PLAIN)
         and found.sentence != tokens
         and _makes_sense(found.sentence, state, library)
     ]
