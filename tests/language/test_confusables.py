@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from handsfree.language.confusables import ToldApart, pairs, swaps, wants_figures
+from handsfree.language.confusables import ToldApart, neighbours, pairs, swaps, wants_figures
 from handsfree.language.numbers import figures_value, readings
 from handsfree.language.readback import confusable_with, read_back, say_choices
 from handsfree.language.speaking import say_band, say_decimal, say_figures, say_number, say_reading
@@ -86,6 +86,15 @@ def test_when_figures_are_said_too(words: str, wanted: bool) -> None:  # noqa: F
 def test_swaps_change_one_place_at_a_time() -> None:
     found = {" ".join(tokens) for tokens, _ in swaps(tokenise("fifteen to fifty"))}
     assert {"fifty to fifty", "fifteen to fifteen", "fifteen two fifty"} <= found
+
+
+def test_the_ear_weighs_every_pair_a_word_less_and_a_word_twice() -> None:
+    found = {" ".join(tokens) for tokens in neighbours(tokenise("plus fifteen"))}
+    assert {"less fifteen", "plus fifty", "plus sixteen"} <= found
+    assert {"plus", "fifteen", "plus plus fifteen", "plus fifteen fifteen"} <= found
+    assert "less fifty" not in found
+    told = {" ".join(tokens) for tokens, _ in swaps(tokenise("plus fifteen"))}
+    assert "plus sixteen" not in told
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ import numpy as np
 
 from handsfree.dialogue.events import Alternative
 from handsfree.edge.ear.acoustic import AcousticModel
-from handsfree.edge.ear.confusions import neighbours
 from handsfree.edge.ear.graph import Compiler, DecodingGraph
 from handsfree.edge.ear.lattice import best_path, best_sentences, squeezed
 from handsfree.edge.ear.lexicon import Lexicon
@@ -18,6 +17,7 @@ from handsfree.edge.ear.recogniser import SAMPLE_RATE, Hearing
 from handsfree.edge.ear.scoring import log_likelihoods
 from handsfree.edge.ear.sound import clipped_share, repaired, signal_to_noise
 from handsfree.edge.stopwatch import StopWatch
+from handsfree.language.confusables import neighbours
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -99,7 +99,7 @@ class BuiltInEar:
         cost = graph.sentences.cost
         found = {one: cost(one) for one in best_sentences(graph, frames, _FROM_LATTICE)}
         for sentence in list(found)[:_SWAPPED]:
-            for other in neighbours([self._lexicon.words[number] for number in sentence]):
+            for other in neighbours(tuple(self._lexicon.words[number] for number in sentence)):
                 numbers = tuple(self._lexicon.number(word) or 0 for word in other)
                 if len(found) < _RESCORED and numbers not in found:
                     costs = cost(numbers)
