@@ -81,6 +81,8 @@ def _listen(options: argparse.Namespace) -> int:
         if options.save_voice:
             conversation.speaker = voice(options.save_voice)
             stack.callback(conversation.speaker.close)
+        if isinstance(blocks, FileSource) and blocks.fault is not None:
+            screen.warn(blocks.fault)
         conversation.tell_warnings()
         ears = open_ears()
         if options.trace:

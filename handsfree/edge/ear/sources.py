@@ -1,16 +1,15 @@
-"""Where sound comes from: blocks of float32, mono, 16 kHz, about 32 ms each.
+"""Where recorded sound comes from: blocks of float32, mono, 16 kHz, about 32 ms each.
 
-A source is an iterable of blocks. It ends where its file or stream ends; a microphone ends when it
-is closed. `DeviceError` says in one or two sentences what to do.
+A source is an iterable of blocks. It ends where its file or stream ends. `DeviceError` says in one
+or two sentences what to do.
 """
 
 from __future__ import annotations
 
-import queue
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Self
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -18,61 +17,149 @@ from handsfree.edge.ear.recogniser import SAMPLE_RATE
 from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
-    from types import TracebackType
-
     from handsfree.edge.ear.recogniser import Samples
 
-__all__ = ["FileSource", "Microphone", "PcmSource"]
+__all__ = ["BLOCK", "Block", "FileSource", "PcmSource", "at_our_rate"]
 
 BLOCK = 512
-_WAITING = 200
-"""Blocks that a busy listener may fall behind (about six seconds)."""
-_SILENT_FOR = 3.0
-"""Seconds without a block after which the microphone counts as gone."""
-_NO_MICROPHONE = (
-    "Plug one in or choose another in the system's sound settings, or use: handsfree chat."
-)
+_LOWEST_RATE, _HIGHEST_RATE = 4_000, 384_000
+"""Samples a second of files that are believed: below there is no speech, above no sound card."""
+_WHOLE = 65_536
+"""Samples that are read of a file at a time."""
+_RIFF_HEADER = 12
+_CHUNK_HEADER = 8
+_UNKNOWN = (0, 0xFFFFFFFF)
+"""Lengths that a program writes which does not know yet how long its sound will be."""
+_ENOUGH = 0.999
+"""Share of the promised sound that must be there: the last samples are often lost in a copy."""
+_HEADERS = (b"RIFF", b"fLaC", b"FORM", b"OggS")
+_CUT_OFF = "is cut off: {there:.1f} of {promised:.1f} seconds are there. Record or copy it again"
+
+
+class Block(NamedTuple):
+    """A piece of sound as a microphone gives it.
+
+    `own` are the clips that we were playing while it was taken, None where we were silent; `gap`
+    tells that sound was lost just before it.
+    """
+
+    samples: Samples
+    own: tuple[Path, ...] | None = None
+    gap: bool = False
+
+
+def at_our_rate(rate: float) -> Any:
+    """Return a stream that takes blocks at a rate and gives them at ours, as `soxr` does."""
+    import soxr  # noqa: PLC0415 - only for other rates
+
+    return soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
 
 
 class FileSource:
     """A WAV or FLAC file, as if it were being said now.
 
-    Any sample rate and any number of channels; with `real_time` the blocks come at the pace of
-    speech, otherwise as fast as they are taken.
+    Any sample rate and any number of channels, read as it goes, so that its length costs no
+    memory. With `real_time` the blocks come at the pace of speech, otherwise as fast as they are
+    taken. `fault` is what is wrong with a file that can be heard all the same.
     """
 
     def __init__(self, path: Path, *, real_time: bool = False) -> None:
         self.path, self.real_time = path, real_time
 
+    @property
+    def fault(self) -> str | None:
+        """What the person should know of this file; raises `DeviceError` as iterating does."""
+        with self._opened() as file:
+            promised = self._promised(file)
+            if file.format != "WAV":
+                return None  # a file of another form that is cut off is found out in reading it
+            there = file.frames / file.samplerate
+        if promised is None or there >= _ENOUGH * promised:
+            return None
+        return (
+            f"{self.path} {_CUT_OFF.format(there=there, promised=promised)}; I hear what is there."
+        )
+
     def __iter__(self) -> Iterator[Samples]:
         """Yield the blocks; raises `DeviceError` for a file that is missing, broken or empty."""
-        samples = self._read()
-        began = time.monotonic()
-        for start in range(0, len(samples), BLOCK):
-            if self.real_time:
-                due = began + (start + BLOCK) / SAMPLE_RATE
-                time.sleep(max(0.0, due - time.monotonic()))
-            yield samples[start : start + BLOCK]
+        began, given = time.monotonic(), 0
+        left = np.empty(0, dtype=np.float32)
+        for piece in self._pieces():
+            left = np.concatenate((left, piece))
+            whole = len(left) // BLOCK * BLOCK
+            for start in range(0, whole, BLOCK):
+                given += BLOCK
+                self._wait(began, given)
+                yield left[start : start + BLOCK]
+            left = left[whole:]
+        if len(left):
+            self._wait(began, given + len(left))
+            yield left
 
-    def _read(self) -> Samples:
+    def _wait(self, began: float, given: int) -> None:
+        if self.real_time:
+            time.sleep(max(0.0, began + given / SAMPLE_RATE - time.monotonic()))
+
+    def _opened(self) -> Any:
         import soundfile  # noqa: PLC0415 - needs a shared library that may be missing
 
         if not self.path.is_file():
             raise DeviceError(f"There is no file {self.path}. Check the name.")
         try:
-            samples, rate = soundfile.read(self.path, dtype="float32", always_2d=True)
+            file = soundfile.SoundFile(self.path)
         except (soundfile.LibsndfileError, OSError, RuntimeError) as error:
             raise DeviceError(
                 f"{self.path} cannot be read as sound. Give a WAV or FLAC file."
             ) from error
-        if not samples.size:
-            raise DeviceError(f"{self.path} holds no sound. Record it again.")
-        mono = samples.mean(axis=1, dtype=np.float32)
-        if rate != SAMPLE_RATE:
-            import soxr  # noqa: PLC0415 - only for other rates
+        rate = file.samplerate
+        if not _LOWEST_RATE <= rate <= _HIGHEST_RATE:
+            file.close()
+            raise DeviceError(
+                f"{self.path} says it holds {rate} samples a second, which no microphone gives. "
+                "Record it again."
+            )
+        return file
 
-            mono = soxr.resample(mono, rate, SAMPLE_RATE)
-        return np.asarray(mono, dtype=np.float32)
+    def _pieces(self) -> Iterator[Samples]:
+        """Yield the sound in large pieces, one channel, at our rate."""
+        import soundfile  # noqa: PLC0415 - as above
+
+        found = 0
+        with self._opened() as file:
+            resampler = None if file.samplerate == SAMPLE_RATE else at_our_rate(file.samplerate)
+            while True:
+                try:
+                    read = file.read(_WHOLE, dtype="float32", always_2d=True)
+                except (soundfile.LibsndfileError, OSError, RuntimeError) as error:
+                    said = _CUT_OFF.format(
+                        there=found / file.samplerate, promised=file.frames / file.samplerate
+                    )
+                    raise DeviceError(f"{self.path} {said}.") from error
+                found += len(read)
+                if not found:
+                    raise DeviceError(f"{self.path} holds no sound. Record it again.")
+                mono = np.nan_to_num(read).mean(axis=1, dtype=np.float32)
+                last = len(read) < _WHOLE
+                if resampler is not None:
+                    mono = resampler.resample_chunk(mono, last=last)
+                yield np.asarray(mono, dtype=np.float32)
+                if last:
+                    return
+
+    def _promised(self, file: Any) -> float | None:
+        """Return the seconds that a WAV header promises, None where it does not know."""
+        with self.path.open("rb") as raw:
+            raw.seek(_RIFF_HEADER)
+            width = 0
+            while len(head := raw.read(_CHUNK_HEADER)) == _CHUNK_HEADER:
+                name, size = head[:4], int.from_bytes(head[4:], "little")
+                if name == b"data":
+                    return None if size in _UNKNOWN or not width else size / width / file.samplerate
+                content = raw.read(min(size, _RIFF_HEADER + 2)) if name == b"fmt " else b""
+                if content:
+                    width = int.from_bytes(content[12:14], "little")
+                raw.seek(size + size % 2 - len(content), 1)
+        return None
 
 
 class PcmSource:
@@ -82,14 +169,25 @@ class PcmSource:
         self._stream = stream
 
     def __iter__(self) -> Iterator[Samples]:
-        """Yield blocks until the stream ends; half a sample at its end is dropped."""
+        """Yield blocks until the stream ends; half a sample at its end is dropped.
+
+        Raises `DeviceError` where it breaks off, or begins as a sound file does.
+        """
         left = b""
+        begun = False
         while True:
             try:
                 read = self._stream.read(2 * BLOCK)
             except (OSError, ValueError) as error:
                 raise DeviceError("Standard input broke off. Start the program again.") from error
             data = left + read
+            if not begun and len(data) >= len(_HEADERS[0]):
+                begun = True
+                if data.startswith(_HEADERS):
+                    raise DeviceError(
+                        "That is a sound file, and I take bare 16-bit PCM there. "
+                        "Name the file instead: handsfree listen FILE.wav"
+                    )
             whole = len(data) // 2 * 2
             left = data[whole:]
             if whole:
@@ -97,76 +195,3 @@ class PcmSource:
                 yield samples / np.float32(32768.0)
             if not read:
                 return
-
-
-class Microphone:
-    """The default (or named) microphone, as a context manager that yields blocks.
-
-    The driver's callback only copies the block and its status into a bounded queue. `lost` counts
-    blocks dropped because the listener fell behind or the driver overflowed.
-    """
-
-    def __init__(self, device: str | int | None = None) -> None:
-        self._device = device
-        self._queue: queue.Queue[tuple[Samples, bool]] = queue.Queue(maxsize=_WAITING)
-        self._stream: Any = None
-        self.lost = 0
-
-    def __enter__(self) -> Self:
-        """Open the microphone; raises `DeviceError` where there is none."""
-        try:
-            import sounddevice  # noqa: PLC0415 - raises OSError without PortAudio
-        except (ImportError, OSError) as error:
-            raise DeviceError(
-                "The sound library PortAudio is missing. Install it (on Debian: "
-                "apt install libportaudio2), or use: handsfree chat."
-            ) from error
-        try:
-            self._stream = sounddevice.InputStream(
-                samplerate=SAMPLE_RATE,
-                blocksize=BLOCK,
-                channels=1,
-                dtype="float32",
-                device=self._device,
-                callback=self._arrived,
-            )
-            self._stream.start()
-        except (sounddevice.PortAudioError, ValueError, OSError) as error:
-            self.close()
-            raise DeviceError(f"No microphone answers. {_NO_MICROPHONE}") from error
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Close the microphone."""
-        self.close()
-
-    def __iter__(self) -> Iterator[Samples]:
-        """Yield blocks as they come; raises `DeviceError` when the microphone goes away."""
-        while self._stream is not None:
-            try:
-                block, overflowed = self._queue.get(timeout=_SILENT_FOR)
-            except queue.Empty:
-                if self._stream is None:
-                    return
-                raise DeviceError(f"The microphone has gone quiet. {_NO_MICROPHONE}") from None
-            if overflowed:
-                self.lost += 1
-            yield block
-
-    def close(self) -> None:
-        """Stop listening; safe to call twice."""
-        stream, self._stream = self._stream, None
-        if stream is not None:
-            stream.close()
-
-    def _arrived(self, block: Samples, frames: int, when: object, status: Any) -> None:
-        del frames, when
-        try:
-            self._queue.put_nowait((block[:, 0].copy(), bool(status)))
-        except queue.Full:
-            self.lost += 1
