@@ -15,38 +15,42 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Protocol
 
 from handsfree.dialogue.absent import gone, present
-from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
+from handsfree.dialogue.effects import Cue, Effect, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import (
     Battery,
+    DeviceBack,
     DeviceLost,
     Event,
     Heard,
     RecordBack,
     RecordLost,
+    RoomChanged,
     Spoken,
     Tick,
     Typed,
 )
 from handsfree.dialogue.folding import folded
 from handsfree.dialogue.manner import RATE, VOLUME
-from handsfree.dialogue.meanings import Danger
 from handsfree.dialogue.state import Moment, State
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.battery import percent
 from handsfree.edge.stopwatch import StopWatch, told
 from handsfree.edge.terminal import Screen
+from handsfree.edge.voice.floor import Floor
 from handsfree.edge.voice.speaker import Speaker
-from handsfree.errors import DeviceError, JournalError
-from handsfree.language.pacing import paced
+from handsfree.errors import JournalError
 from handsfree.library import Library
 from handsfree.record.entries import Entry
 from handsfree.reference import properties
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from handsfree.edge.ear.ears import Ears
     from handsfree.edge.ear.recogniser import Samples
+    from handsfree.edge.ear.sources import Block
 
 Step = Callable[[State], tuple[State, tuple[Effect, ...]]]
 """What takes the conversation on, by an event or by opening a job; pure, so it can be retaken."""
@@ -118,6 +122,9 @@ class Conversation:
         self.library = library
         self.journal = journal
         self.screen = screen
+        self._floor: Floor | None = None
+        self._voice_lost = False
+        self._loud_room = False
         self.speaker = speaker
         self.clock = clock
         self.trace: Callable[[str], None] | None = None
@@ -128,6 +135,21 @@ class Conversation:
         self.grammar = vocabulary(self.state, library)
         properties.while_loading(self._one_moment)
 
+    @property
+    def speaker(self) -> Speaker | None:
+        """The voice; None where sentences are only shown."""
+        return None if self._floor is None else self._floor.speaker
+
+    @speaker.setter
+    def speaker(self, speaker: Speaker | None) -> None:
+        self._floor = None if speaker is None else Floor(speaker)
+        self._voice_lost = False
+
+    def saying(self) -> tuple[Path, ...] | None:
+        """Return the clips that are being played; None in silence. Any thread may ask."""
+        speaker = self.speaker
+        return None if speaker is None else speaker.saying()
+
     def _one_moment(self) -> None:
         """Say that an answer takes a moment, before it is worked out."""
         text = self.library.says["one_moment"]
@@ -137,7 +159,8 @@ class Conversation:
     def open(self) -> None:
         """Say what is amiss with the record, where the job stands, and what must be asked anew."""
         self.tell_warnings()
-        self._tell(self._take(lambda state: opening(state, self.clock(), self.library)))
+        before = self.state
+        self._tell(self._take(lambda state: opening(state, self.clock(), self.library)), before)
 
     def tell_warnings(self) -> None:
         """Say what is amiss with the record, and with a firm's pack."""
@@ -152,20 +175,20 @@ class Conversation:
             self._warn(warning)
 
     def handle(self, event: Event) -> tuple[Effect, ...]:
-        """Take an event through the engine and carry out what it leads to.
-
-        While a sentence is being said, the microphone is not believed except for stop words.
-        """
-        if isinstance(event, Heard) and self._speaking() and not self._danger(event):
-            return ()
+        """Take an event through the engine and carry out what it leads to."""
         watch = StopWatch()
+        before = self.state
+        if isinstance(event, RoomChanged):
+            self._loud_room = event.loud
         effects = self._take(lambda state: advance(state, event, self.library))
         watch.lap("answer, on disk")
         if isinstance(event, Heard) and effects:
             self.screen.heard(self.state.moment.heard)
+            if self.speaker is not None and not self.state.job.stopped:
+                self.speaker.cue(self.library.sound.earcons["heard"])
         elif isinstance(event, Typed):
             self.screen.typed(event.text, elsewhere=event.on_board)
-        self._tell(effects)
+        self._tell(effects, before, event)
         watch.lap("shown, and given to the voice")
         if isinstance(event, Heard) and self.trace is not None:
             self.trace(told(watch.laps))
@@ -174,12 +197,6 @@ class Conversation:
     def _speaking(self) -> bool:
         return self.speaker is not None and self.speaker.busy()
 
-    def _danger(self, heard: Heard) -> bool:
-        if not heard.alternatives:
-            return False
-        best = heard.alternatives[0].text
-        return isinstance(understand(best, self.state, self.library), Danger)
-
     def _take(self, step: Step) -> tuple[Effect, ...]:
         """Take a step of the engine and write its entries; return what is left to be told.
 
@@ -187,8 +204,9 @@ class Conversation:
         that what is only held is never said to be written.
         """
         if self.state.moment.held and self._written(()):
-            self.state, effects = advance(self.state, RecordBack(self.clock()), self.library)
-            self._tell(effects)
+            knew = self.state
+            self.state, effects = advance(knew, RecordBack(self.clock()), self.library)
+            self._tell(effects, knew)
         before = self.state
         self.state, effects = step(before)
         entries = [effect.entry for effect in effects if isinstance(effect, Write)]
@@ -211,47 +229,68 @@ class Conversation:
         self.screen.warn(text)
         self._speak(text, 0)
 
-    def _tell(self, effects: tuple[Effect, ...]) -> None:
-        """Carry out what comes after the writing: shown, said, hushed, listened for."""
+    def _tell(self, effects: tuple[Effect, ...], before: State, event: Event | None = None) -> None:
+        """Carry out what comes after the writing: shown, hushed, said, listened for."""
         self.screen.stands(self.state)
+        if self._floor is not None:
+            self._floor.begin(effects, spoken_to=isinstance(event, Heard))
+        answer = self.state.job.calculated is not before.job.calculated
         for effect in effects:
             match effect:
                 case Show(view):
                     self.screen.show(view)
-                case Say():
-                    self._say(effect)
-                case Hush():
+                case Cue(name):
                     if self.speaker is not None:
-                        self.speaker.hush()
+                        self.speaker.cue(self.library.sound.earcons[name])
+                case Say():
+                    self._say(effect, answer=answer)
                 case Listen(grammar):
                     self.grammar = grammar
+        if self._floor is not None:
+            stopped = self.state.job.stopped
+            goes_on = before.job.stopped or not isinstance(event, Heard | Typed)
+            self._floor.end(effects, stopped=stopped, goes_on=goes_on)
+        self._look_at_voice()
 
-    def _say(self, say: Say) -> None:
+    def _say(self, say: Say, *, answer: bool) -> None:
         self.screen.say(say.text)
-        if say.urgent and self.speaker is not None:
-            self.speaker.hush()
-        if not self._speak(paced(say.speech), say.id):
+        if self._floor is None or self._voice_lost:
             self.state, _ = advance(self.state, Spoken(say.id, self.clock()), self.library)
+        else:
+            self._as_this_person_wants(self._floor.speaker)
+            self._floor.say(say, answer=answer)
 
-    def _speak(self, text: str, number: int) -> bool:
-        """Return whether the speaker took a sentence; one that fails is told and let go."""
-        if self.speaker is None:
-            return False
-        settings = self.state.job.settings
-        self.speaker.speak_as(settings.get(RATE.name, 0), settings.get(VOLUME.name, 0))
-        try:
+    def _speak(self, text: str, number: int) -> None:
+        """Say what is no sentence of the conversation."""
+        if self.speaker is not None:
+            self._as_this_person_wants(self.speaker)
             self.speaker.say(text, number)
-        except DeviceError as error:
-            self.screen.warn(str(error))
-            self.speaker = None
-            return False
-        return True
+
+    def _as_this_person_wants(self, speaker: Speaker) -> None:
+        settings = self.state.job.settings
+        room = self.library.sound.room
+        rate = settings.get(RATE.name, 0) + (room.rate if self._loud_room else 0)
+        volume = settings.get(VOLUME.name, 0) + (room.volume if self._loud_room else 0)
+        speaker.speak_as(rate, min(volume, VOLUME.highest))
+
+    def _look_at_voice(self) -> None:
+        """Tell once that the voice is gone, and why, and once that it is back."""
+        trouble = None if self.speaker is None else self.speaker.trouble()
+        if self._voice_lost == (trouble is not None):
+            return
+        self._voice_lost = trouble is not None
+        if trouble is not None:
+            self.screen.warn(str(trouble))
+            self.handle(DeviceLost("loudspeaker", self.clock()))
+        else:
+            self.handle(DeviceBack("loudspeaker", self.clock()))
 
     def spoken(self) -> None:
-        """Take in which sentences have been said since the last look."""
-        if self.speaker is not None:
-            for number, whole in self.speaker.finished():
+        """Take in which sentences have been said since the last look, and how the voice is."""
+        if self._floor is not None:
+            for number, whole in self._floor.finished():
                 self.handle(Spoken(number, self.clock(), whole))
+            self._look_at_voice()
 
     def let_finish(self) -> None:
         """Return when nothing is being said any more."""
@@ -306,19 +345,22 @@ class Loop:
             return False
         return True
 
-    def listen_to(self, microphone: AbstractContextManager[Iterable[Samples]], ears: Ears) -> None:
-        """Take each utterance through the ears; a lost microphone is told, and typing goes on."""
-        from handsfree.edge.ear import ahead  # noqa: PLC0415 - loads a model
+    def listen_to(
+        self,
+        microphone: Callable[[], AbstractContextManager[Iterable[Block]]],
+        ears: Callable[[], Ears],
+    ) -> None:
+        """Take each utterance through the ears; a lost microphone is told, and looked for."""
+        from handsfree.edge.ear.listening import Listening  # noqa: PLC0415 - loads a model
+
+        talk = self.conversation
+        listening = Listening(
+            microphone, ears, lambda: talk.grammar, talk.library.sound, now, talk.screen.warn
+        )
 
         def run() -> None:
-            try:
-                with microphone as blocks:
-                    said_now = ahead.heard(blocks, ears, lambda: self.conversation.grammar, now)
-                    for event in said_now:
-                        self.events.put(event)
-            except DeviceError as error:
-                self.conversation.screen.warn(str(error))
-                self.events.put(DeviceLost("microphone", now()))
+            for event in listening.events():
+                self.events.put(event)
 
         threading.Thread(target=run, daemon=True).start()
 

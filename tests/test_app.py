@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from handsfree.app import Conversation, Loop, NoRecord
-from handsfree.dialogue.events import Alternative, Heard, Tick, Typed
+from handsfree.dialogue.events import Alternative, Heard, Missed, RoomChanged, Tick, Typed
 from handsfree.dialogue.folding import folded
 from handsfree.edge import jobs
 from handsfree.edge.journal import Journal, read
@@ -17,7 +17,7 @@ from handsfree.edge.terminal import Terminal
 from handsfree.edge.voice import clips
 from handsfree.edge.voice.speakers import LoudSpeaker
 from handsfree.errors import DeviceError, JournalError
-from handsfree.library import Library
+from handsfree.library import Earcon, Library
 from handsfree.record.entries import FactSet, JobOpened, Noted
 from handsfree.reference import properties
 
@@ -32,6 +32,9 @@ class Listener:
         self.seen: list[tuple[str, int]] = []
         self.speaking = False
         self.hushed = 0
+        self.cues: list[Earcon] = []
+        self.done: list[tuple[int, bool]] = []
+        self.broken: DeviceError | None = None
         self.manner = (0, 0)
         self.manners: list[tuple[int, int]] = []
 
@@ -49,8 +52,18 @@ class Listener:
     def busy(self) -> bool:
         return self.speaking
 
+    def cue(self, earcon: Earcon) -> None:
+        self.cues.append(earcon)
+
+    def saying(self) -> tuple[Path, ...] | None:
+        return () if self.speaking else None
+
+    def trouble(self) -> DeviceError | None:
+        return self.broken
+
     def finished(self) -> list[tuple[int, bool]]:
-        return []
+        found, self.done = self.done, []
+        return found
 
     def close(self) -> None:
         pass
@@ -71,14 +84,89 @@ def test_what_is_said_has_been_written(tmp_path: Path, known: Library) -> None:
     assert speaker.seen == [("Three eighths of an inch OD.", len(entries))]
 
 
-def test_the_microphone_is_not_believed_while_we_speak_but_stop_is(
+def test_a_stop_falls_silent_first_and_is_then_answered_aloud(
     tmp_path: Path, known: Library
 ) -> None:
     talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
+    order: list[str] = []
+    speaker.hush = lambda: order.append("hush")  # type: ignore[method-assign]
+    speaker.say = lambda text, number: order.append(text)  # type: ignore[method-assign, assignment] # noqa: ARG005
     speaker.speaking = True
-    assert talk.handle(Heard((Alternative("start a flare"),), AT)) == ()
     assert talk.handle(Heard((Alternative("stop"),), AT))
-    assert speaker.hushed >= 1
+    assert order == ["hush", "Stopped."]
+
+
+def test_what_a_stop_cut_off_is_said_again_from_its_sentence(
+    tmp_path: Path, known: Library
+) -> None:
+    talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
+    talk.handle(Typed("what's nineteen mil in inches", AT))
+    answer = [text for text, _ in speaker.seen]
+    assert len(answer) == 2
+    speaker.done = [(1, True)]
+    talk.spoken()
+    speaker.speaking = True
+    talk.handle(Typed("stop", AT))
+    speaker.speaking = False
+    before = len(speaker.seen)
+    talk.handle(Typed("carry on", AT))
+    assert [text for text, _ in speaker.seen[before:]].count(answer[1]) == 1
+    assert answer[0] not in [text for text, _ in speaker.seen[before:]]
+
+
+def test_who_takes_the_work_on_is_not_told_the_old_again(tmp_path: Path, known: Library) -> None:
+    talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
+    talk.handle(Typed("start a cut", AT))
+    old = {text for text, _ in speaker.seen}
+    speaker.speaking = True
+    before = len(speaker.seen)
+    talk.handle(Heard((Alternative("glasses on"),), AT))
+    assert speaker.hushed
+    assert not old & {text for text, _ in speaker.seen[before:]}
+
+
+def test_in_a_loud_room_the_voice_is_louder_and_slower_and_that_is_said_once(
+    tmp_path: Path, known: Library
+) -> None:
+    talk, speaker, out = conversation(tmp_path / "job.jsonl", known)
+    talk.handle(RoomChanged(loud=True, at=AT))
+    assert "Too loud to trust numbers." in out.getvalue()
+    assert speaker.manners[-1] == (-1, 1)
+    talk.handle(Typed("slower", AT))
+    assert speaker.manners[-1] == (-2, 1)
+    talk.handle(RoomChanged(loud=False, at=AT))
+    assert speaker.manners[-1] == (-1, 0)
+
+
+def test_what_is_heard_is_ticked_and_what_is_not_understood_sounds_low(
+    tmp_path: Path, known: Library
+) -> None:
+    talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
+    sounds = known.sound.earcons
+    talk.handle(Heard((Alternative("what's nineteen mil in inches"),), AT))
+    assert speaker.cues == [sounds["heard"]]
+    talk.handle(Typed("flibber gibbet", AT))
+    assert speaker.cues[1:] == [sounds["not_understood"]]
+    talk.handle(Missed(AT))
+    assert speaker.cues[2:] == [sounds["not_understood"]]
+
+
+def test_a_voice_that_goes_is_told_once_and_speaks_again_when_it_is_back(
+    tmp_path: Path, known: Library, capsys: pytest.CaptureFixture[str]
+) -> None:
+    talk, speaker, out = conversation(tmp_path / "job.jsonl", known)
+    speaker.broken = DeviceError("The loudspeaker stopped working.")
+    for _ in range(3):
+        talk.spoken()
+        talk.handle(Typed("what's nineteen mil in inches", AT))
+    assert capsys.readouterr().err.count("stopped working") == 1
+    assert out.getvalue().count("I print what I say.") == 1
+    assert out.getvalue().count("19 mm is 0.748 in.") == 3
+    silent = len(speaker.seen)
+    assert talk.state.moment.prompt_ended is not None  # an answer is waited for all the same
+    speaker.broken = None
+    talk.spoken()
+    assert [text for text, _ in speaker.seen[silent:]] == ["My voice is back."]
 
 
 def test_a_full_disk_is_said_once_and_never_pretended(
@@ -95,27 +183,13 @@ def test_a_full_disk_is_said_once_and_never_pretended(
     assert capsys.readouterr().err.count("disk is full") == 1
 
 
-def test_a_loudspeaker_that_fails_leaves_the_text(tmp_path: Path, known: Library) -> None:
-    class Broken(Listener):
-        def say(self, text: str, number: int) -> None:
-            assert text
-            assert number
-            raise DeviceError("The loudspeaker stopped working.")
-
-    out = io.StringIO()
-    talk = Conversation(known, NoRecord(), Terminal(out), Broken(tmp_path), lambda: AT)
-    talk.handle(Typed("what's nineteen mil in inches", AT))
-    assert "19 mm is 0.748 in." in out.getvalue()
-    assert talk.speaker is None
-
-
 def test_a_disk_that_fills_under_record_and_voice_does_not_end_the_talk(
     tmp_path: Path, known: Library, capsys: pytest.CaptureFixture[str]
 ) -> None:
     class Broken(Listener):
         def say(self, text: str, number: int) -> None:
             assert number >= 0
-            raise DeviceError(f"Cannot write voice files: {text}")
+            self.broken = DeviceError(f"Cannot write voice files: {text}")
 
     class Full(NoRecord):
         def append(self, entries: object) -> None:
@@ -128,7 +202,7 @@ def test_a_disk_that_fills_under_record_and_voice_does_not_end_the_talk(
     assert "19 mm is 0.748 in." in out.getvalue()
     told = capsys.readouterr().err
     assert told.index("The disk is full") < told.index("Cannot write voice files")
-    assert talk.speaker is None
+    assert told.count("Cannot write voice files") == 1
 
 
 def test_a_job_goes_on_in_a_new_process(tmp_path: Path, known: Library) -> None:
@@ -273,7 +347,7 @@ def test_the_last_sentence_is_said_to_its_end_when_the_typing_ends(
     tmp_path: Path, known: Library
 ) -> None:
     slow = Slow(tmp_path)
-    speaker = LoudSpeaker(slow, slow)  # type: ignore[arg-type]
+    speaker = LoudSpeaker(slow, lambda: slow)  # type: ignore[arg-type]
     talk = Conversation(known, NoRecord(), Terminal(io.StringIO()), speaker)
     loop = Loop(talk)
     loop.listen_to_typing(["what's nineteen mil in inches\n"])

@@ -17,6 +17,7 @@ from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
     from handsfree.app import Conversation
+    from handsfree.edge.ear.ears import Ears
     from handsfree.edge.journal import Journal
 
 
@@ -32,6 +33,9 @@ def add(commands: Commands) -> None:
         board.add_options(either)
     talk.add_argument("--save-voice", metavar="DIR", help="write each sentence as a WAV file here")
     traced(talk)
+    talk.add_argument(
+        "--headset", action="store_true", help="my voice is not in your microphone: talk over me"
+    )
     talk.add_argument("--mute", action="store_true", help="show sentences, do not say them")
 
 
@@ -107,7 +111,8 @@ def _talk(options: argparse.Namespace) -> int:
 
     from handsfree.app import Loop
     from handsfree.cli.hearing import trace, voice
-    from handsfree.edge.ear.sources import Microphone
+    from handsfree.edge.ear.ears import open_ears
+    from handsfree.edge.ear.microphone import Microphone
 
     with ExitStack() as stack:
         conversation = conversation_of(stack.enter_context(journal_of(options)), options)
@@ -126,21 +131,22 @@ def _talk(options: argparse.Namespace) -> int:
             screen = conversation.screen
         conversation.open()
         loop.warm_up()
-        try:
-            with Microphone():
-                pass
-        except DeviceError as error:
-            screen.warn(str(error))
-            if not can_type() and not options.board:
-                screen.warn("Nothing to type on either. Use: handsfree listen FILE.wav")
+        if not can_type() and not options.board:
+            try:
+                with Microphone():
+                    pass
+            except DeviceError as error:
+                screen.warn(f"{error}\nNothing to type on either. Use: handsfree listen FILE.wav")
                 return DEVICE_FAILED
-        else:
-            from handsfree.edge.ear.ears import open_ears
 
-            ears = open_ears()
+        def ears() -> Ears:
+            opened = open_ears()
             if options.trace:
-                trace(conversation, ears)
-            loop.listen_to(Microphone(), ears)
+                trace(conversation, opened)
+            return opened
+
+        apart = options.headset
+        loop.listen_to(lambda: Microphone(None if apart else conversation.saying), ears)
         if can_type() or not options.board:
             loop.listen_to_typing(typed_lines())
         loop.run()

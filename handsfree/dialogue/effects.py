@@ -1,7 +1,7 @@
 """What the engine wants done, in the order in which it must be done.
 
-Within one answer the order is Write, Show, Say, Hush, Listen: what is said to be written has been
-written before it is said.
+Within one answer the order is Write, Show, Cue, Say, Hush, Listen: what is said to be written
+has been written before it is said.
 """
 
 from __future__ import annotations
@@ -39,6 +39,13 @@ class Show:
 
 
 @dataclass(frozen=True, slots=True)
+class Cue:
+    """Make one of the sounds that are no words: it tells what kind of sentence comes, if any."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class Say:
     """Say one sentence: `text` as written, `speech` as spoken. `urgent` ones stop other speech.
 
@@ -63,4 +70,4 @@ class Listen:
     grammar: Grammar
 
 
-Effect = Write | Show | Say | Hush | Listen
+Effect = Write | Show | Cue | Say | Hush | Listen

@@ -25,12 +25,15 @@ from handsfree.dialogue.doubting import doubt_clock, ran_on
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
     Battery,
+    Clipped,
     DeviceBack,
     DeviceLost,
     Event,
     Heard,
+    Missed,
     RecordBack,
     RecordLost,
+    RoomChanged,
     Spoken,
     Tick,
     Typed,
@@ -49,7 +52,7 @@ from handsfree.library import Library
 from handsfree.record import entries as record
 
 
-def advance(  # noqa: C901 - one arm for each event
+def advance(  # noqa: C901, PLR0912 - one arm for each event
     state: State, event: Event, library: Library
 ) -> tuple[State, tuple[Effect, ...]]:
     """Return the state after an event, and the effects in the order in which to carry them out.
@@ -62,6 +65,19 @@ def advance(  # noqa: C901 - one arm for each event
             return _take(state, text, understand(text, state, library), at, library)
         case Heard():
             return _weigh(_heard_with(state, confidence(event)), event, library)
+        case Missed(at):
+            turn = Turn(state, library, at)
+            if attention(state, at, library) is Attention.ATTENTIVE:
+                turn.cue("not_understood")
+            return _finished(turn)
+        case RoomChanged(loud, at):
+            turn = Turn(state, library, at)
+            turn.say("room_loud" if loud else "room_calm")
+            return _finished(turn)
+        case Clipped(at):
+            turn = Turn(state, library, at)
+            turn.say("clipped")
+            return _finished(turn)
         case Spoken(number, at, _):
             if number < state.moment.sentences:
                 return state, ()
@@ -70,11 +86,11 @@ def advance(  # noqa: C901 - one arm for each event
             return _tick(state, at, library)
         case DeviceLost(device, at):
             turn = Turn(state, library, at)
-            turn.say("device_lost", device=device)
+            turn.say(f"{device}_lost")
             return _finished(turn)
         case DeviceBack(device, at):
             turn = Turn(state, library, at)
-            turn.say("device_back", device=device)
+            turn.say(f"{device}_back")
             return _finished(turn)
         case Battery(percent, at):
             turn = Turn(state, library, at)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
+Device = Literal["microphone", "loudspeaker"]
 CERTAIN = 100.0
 """A margin or score larger than any that a recogniser gives: said in a script, or typed."""
 
@@ -42,6 +44,28 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
+class Missed:
+    """Something was said of which a piece is missing: sound was lost, or we were speaking."""
+
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class RoomChanged:
+    """The room has become too loud to trust numbers in, or calm again."""
+
+    loud: bool
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Clipped:
+    """Speech was too loud for the microphone."""
+
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Typed:
     """A line that was typed: at the terminal, or on a board."""
 
@@ -68,9 +92,9 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class DeviceLost:
-    """A device has gone; `device` is how it is named to the person."""
+    """A device has gone; `device` is the microphone or the loudspeaker."""
 
-    device: str
+    device: Device
     at: datetime
 
 
@@ -78,7 +102,7 @@ class DeviceLost:
 class DeviceBack:
     """A device works again."""
 
-    device: str
+    device: Device
     at: datetime
 
 
@@ -104,4 +128,17 @@ class RecordBack:
     at: datetime
 
 
-Event = Heard | Typed | Spoken | Tick | DeviceLost | DeviceBack | Battery | RecordLost | RecordBack
+Event = (
+    Heard
+    | Missed
+    | RoomChanged
+    | Clipped
+    | Typed
+    | Spoken
+    | Tick
+    | DeviceLost
+    | DeviceBack
+    | Battery
+    | RecordLost
+    | RecordBack
+)

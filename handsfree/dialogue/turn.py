@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, View, Write
+from handsfree.dialogue.effects import Cue, Effect, Hush, Listen, Say, Show, View, Write
 from handsfree.dialogue.folding import fold
 from handsfree.dialogue.state import HEARD, Job, Moment, State
 from handsfree.dialogue.wording import Filling, Sentence, plain, render
@@ -30,6 +30,7 @@ class Turn:
         self.words = words
         self.away = timedelta(0)
         self._writes: list[Write] = []
+        self._cues: list[Cue] = []
         self._says: list[Say] = []
         self._hush = False
         self._before = state
@@ -57,6 +58,8 @@ class Turn:
         While entries are only held, one that would say that they are written has another form.
         """
         says = self.library.says
+        if name in self.library.sound.cues:
+            self.cue(self.library.sound.cues[name])
         held = says.get(f"{name}_held") if self.moment.held else None
         self.say_text(held or says[name], values)
 
@@ -82,6 +85,10 @@ class Turn:
         self.write(Asked, what=HEARD, question=question, choices=choices, words=self.words)
         self.say_text(question)
 
+    def cue(self, name: str) -> None:
+        """Make the sound of this name before anything is said."""
+        self._cues.append(Cue(name))
+
     def number(self, text: str) -> None:
         """Remember the last number, for whoever asks for it again."""
         self.moment = replace(self.moment, number=text)
@@ -104,6 +111,7 @@ class Turn:
         effects: list[Effect] = [*self._writes]
         if self._writes or self._says:
             effects.append(Show(view))
+        effects.extend(self._cues)
         effects.extend(self._says)
         if self._hush:
             effects.append(Hush())

@@ -104,7 +104,7 @@ def _second_ear() -> str:
 
 
 def _microphone() -> str:
-    from handsfree.edge.ear.sources import Microphone  # noqa: PLC0415 - as above
+    from handsfree.edge.ear.microphone import Microphone  # noqa: PLC0415 - as above
 
     with Microphone():
         return "answers"
@@ -118,9 +118,9 @@ def _voice() -> str:
 
 
 def _loudspeaker() -> str:
-    from handsfree.edge.voice.speakers import aloud  # noqa: PLC0415 - as above
+    from handsfree.edge.voice.speakers import player_here  # noqa: PLC0415 - as above
 
-    aloud().close()
+    player_here()
     return "answers"
 
 

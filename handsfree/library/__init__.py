@@ -7,17 +7,31 @@ a broken procedure only takes itself out: `broken` says which and why.
 
 from __future__ import annotations
 
-from handsfree.library.forms import Command, Fact, Hearing, Safety, Words
+from handsfree.library.forms import (
+    Command,
+    Earcon,
+    Fact,
+    Hearing,
+    Room,
+    Safety,
+    Sound,
+    Watch,
+    Words,
+)
 from handsfree.library.joined import Library
 from handsfree.library.packs import with_pack
 from handsfree.library.reading import library, read_library
 
 __all__ = [
     "Command",
+    "Earcon",
     "Fact",
     "Hearing",
     "Library",
+    "Room",
     "Safety",
+    "Sound",
+    "Watch",
     "Words",
     "library",
     "read_library",

@@ -12,6 +12,7 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    PositiveInt,
     TypeAdapter,
     ValidationError,
 )
@@ -152,6 +153,41 @@ class Hearing(_Model):
     doubt_asks: float
     doubt_nothing: float
     doubt_refused: float
+
+
+class Watch(_Model):
+    """When a stop word over our own voice is believed: see `data/sound.toml`."""
+
+    words: tuple[str, ...]
+    fit: float
+    margin: float
+
+
+class Room(_Model):
+    """When a room is too loud, and how we speak in it: see `data/sound.toml`."""
+
+    loud: float
+    calm: float
+    utterances: PositiveInt
+    clipped: float
+    rate: int
+    volume: int
+
+
+class Earcon(_Model):
+    """A sound that is no word: its tones in hertz and seconds, and how often they are played."""
+
+    tones: tuple[tuple[float, float], ...]
+    times: PositiveInt = 1
+
+
+class Sound(_Model):
+    """What the microphone is trusted with, and the sounds that are no words."""
+
+    watch: Watch
+    room: Room
+    earcons: Mapping[str, Earcon]
+    cues: Mapping[str, str]
 
 
 def steps_of(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:

@@ -24,6 +24,7 @@ from handsfree.library.forms import (
     FirmLimits,
     Hearing,
     Safety,
+    Sound,
     Words,
 )
 from handsfree.procedures.model import Flag, Hazard, Procedure, Stage, Step
@@ -49,6 +50,7 @@ class Library:
     questions: Mapping[str, Question]
     safety: Safety
     hearing: Hearing
+    sound: Sound
     says: Mapping[str, str]
     rounding: Mapping[str, Mapping[str, tuple[Fraction, Direction]]]
     rules: Mapping[str, Expansion]

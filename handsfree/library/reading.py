@@ -29,6 +29,7 @@ from handsfree.library.forms import (
     Hearing,
     PhraseText,
     Safety,
+    Sound,
     Words,
     formed,
     steps_of,
@@ -230,6 +231,7 @@ def read_library(
     safety = formed("safety.toml", Safety, faults, data["safety.toml"])
     hearing = formed("hearing.toml", Hearing, faults, data["hearing.toml"])
     limits = formed("firm.toml", FirmLimits, faults, data["firm.toml"])
+    sound = formed("sound.toml", Sound, faults, data["sound.toml"])
     steps = formed("rounding.toml", dict[str, dict[str, str]], faults, data["rounding.toml"])
     try:
         for model in tables.TABLES.values():
@@ -273,6 +275,7 @@ def read_library(
         questions=questions,
         safety=safety,
         hearing=hearing,
+        sound=sound,
         says=says,
         rounding={name: steps_of(rule) for name, rule in steps.items()},
         rules=joiner.rules,

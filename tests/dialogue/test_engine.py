@@ -7,16 +7,19 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handsfree.dialogue.effects import Effect, Hush, Listen, Say, Show, Write
+from handsfree.dialogue.effects import Cue, Effect, Hush, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import (
     Alternative,
+    Clipped,
     DeviceBack,
     DeviceLost,
     Event,
     Heard,
+    Missed,
     RecordBack,
     RecordLost,
+    RoomChanged,
     Spoken,
     Tick,
     Typed,
@@ -28,7 +31,7 @@ from handsfree.record import entries as record
 
 LIBRARY = library()
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
-ORDER = (Write, Show, Say, Hush, Listen)
+ORDER = (Write, Show, Cue, Say, Hush, Listen)
 
 SAYINGS = [
     "done", "next", "okay", "yes", "no", "wrong", "done done done", "start a flare", "start a cut",
@@ -67,7 +70,8 @@ def event(kind: int, text: str, at: datetime) -> Event:
         case 9:
             return RecordBack(at)
         case _:
-            return DeviceBack("microphone", at)
+            others = (Missed(at), RoomChanged(loud=True, at=at), RoomChanged(loud=False, at=at))
+            return (*others, Clipped(at), DeviceBack("microphone", at))[kind % 5]
 
 
 def events_of(walk: list[tuple[int, str, int]]) -> list[Event]:
@@ -78,7 +82,7 @@ def events_of(walk: list[tuple[int, str, int]]) -> list[Event]:
     return found
 
 
-walks = st.lists(st.tuples(st.integers(0, 10), texts, times), min_size=1, max_size=60)
+walks = st.lists(st.tuples(st.integers(0, 14), texts, times), min_size=1, max_size=60)
 
 
 @given(walk=walks)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from handsfree.edge.ear.recogniser import Samples
     from handsfree.language.grammar import Grammar
 
-__all__ = ["heard"]
+__all__ = ["Listener", "heard"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class _Ahead:
     hearing: Future[Heard]
 
 
-class _Listener:
+class Listener:
     """Takes utterances through the ears on a thread of its own, and what may be one ahead."""
 
     def __init__(
@@ -112,7 +112,7 @@ def heard(
     """
     endpointer = Endpointer(pace)
     with ThreadPoolExecutor(max_workers=1) as worker:
-        listener = _Listener(ears, grammar, clock, endpointer, worker)
+        listener = Listener(ears, grammar, clock, endpointer, worker)
         for block in blocks:
             for samples in endpointer.feed(block):
                 yield listener.ended(samples)

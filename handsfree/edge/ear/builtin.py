@@ -13,9 +13,10 @@ from handsfree.edge.ear.acoustic import AcousticModel
 from handsfree.edge.ear.graph import Compiler, DecodingGraph
 from handsfree.edge.ear.lattice import best_path, best_sentences, squeezed
 from handsfree.edge.ear.lexicon import Lexicon
-from handsfree.edge.ear.recogniser import SAMPLE_RATE, Hearing
+from handsfree.edge.ear.recogniser import SAMPLE_RATE, Hearing, Spot
 from handsfree.edge.ear.scoring import log_likelihoods
 from handsfree.edge.ear.sound import clipped_share, repaired, signal_to_noise
+from handsfree.edge.ear.spotter import Spotter
 from handsfree.edge.stopwatch import StopWatch
 from handsfree.language.confusables import neighbours
 
@@ -54,6 +55,7 @@ class BuiltInEar:
         self._lexicon = Lexicon(self._model.tokens)
         self._compiler = Compiler(self._lexicon, self._model.blank)
         self._compiled: OrderedDict[str, DecodingGraph] = OrderedDict()
+        self._spotters: dict[tuple[str, ...], Spotter] = {}
         self._now: DecodingGraph | None = None
 
     def listen_for(self, grammar: Grammar) -> None:
@@ -88,6 +90,12 @@ class BuiltInEar:
             duration=len(wave) / SAMPLE_RATE,
             stages=tuple(watch.laps),
         )
+
+    def spot(self, phrases: tuple[str, ...], samples: Samples) -> Spot | None:
+        """Return which phrase fits best, wherever it lies in samples; see `Spotting`."""
+        if phrases not in self._spotters:
+            self._spotters[phrases] = Spotter(phrases, self._lexicon, self._model.blank)
+        return self._spotters[phrases].best(self._model.log_probabilities(repaired(samples)))
 
     def _sentences(
         self, graph: DecodingGraph, frames: NDArray[np.float32], ceiling: float

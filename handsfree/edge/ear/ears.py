@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from handsfree.dialogue.events import Heard
 from handsfree.edge.ear.builtin import BuiltInEar
-from handsfree.edge.ear.recogniser import Recogniser
+from handsfree.edge.ear.recogniser import Recogniser, Spot, Watchful
 from handsfree.edge.ear.vosk_ear import VoskEar, find_model
 from handsfree.edge.stopwatch import StopWatch
 
@@ -27,7 +27,7 @@ MODELS = Path(__file__).resolve().parents[3] / "models"
 class Ears:
     """Hears each utterance with every ear there is; the first one's evidence is weighed."""
 
-    def __init__(self, first: Recogniser, second: Recogniser | None = None) -> None:
+    def __init__(self, first: Watchful, second: Recogniser | None = None) -> None:
         self._first, self._second = first, second
         self.stages: tuple[tuple[str, float], ...] = ()
         """What each stage of hearing the last utterance took, in seconds."""
@@ -39,6 +39,10 @@ class Ears:
         self._first.listen_for(grammar)
         if self._second is not None:
             self._second.listen_for(grammar)
+
+    def spot(self, phrases: tuple[str, ...], samples: Samples) -> Spot | None:
+        """Return which phrase fits best, wherever it lies in samples; see `Spotting`."""
+        return self._first.spot(phrases, samples)
 
     def hear(self, samples: Samples, at: datetime) -> Heard:
         """Return the event of an utterance."""

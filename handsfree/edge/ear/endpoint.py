@@ -62,6 +62,10 @@ class Endpointer:
         self._utterance: list[Samples] = []
         self._spoken = 0
         self._quiet = 0
+        self._spoilt = False
+        self._after_gap = 0
+        self.missed = 0
+        """Utterances that were given up since a piece of them is missing."""
 
     @property
     def speaking(self) -> bool:
@@ -82,13 +86,34 @@ class Endpointer:
     def pausing(self) -> Samples | None:
         """Return the utterance so far where it may be at its end, or None."""
         enough = self._spoken >= self._chunks(self._pace.shortest)
-        if not self._utterance or not enough or self._quiet < self._chunks(self._pace.pause):
+        if (
+            self._spoilt
+            or not self._utterance
+            or not enough
+            or self._quiet < self._chunks(self._pace.pause)
+        ):
             return None
         return np.concatenate(self._utterance)
 
     def only_silence_since(self, earlier: Samples, ended: Samples) -> bool:
         """Return whether an utterance that ended is one that paused earlier, and silence."""
         return 0 <= len(ended) - len(earlier) < self._chunks(self._pace.silence) * _CHUNK
+
+    def spoil(self) -> None:
+        """Give up the utterance that is being said: a piece of it is missing."""
+        self._spoilt = self.speaking
+
+    def leave_out(self) -> None:
+        """Give up what was said so far, and what is being said when sound is fed again.
+
+        The beginning of that is missing.
+        """
+        if self._utterance and self._spoken >= self._chunks(self._pace.shortest):
+            self.missed += 1
+        self._left = np.empty(0, dtype=np.float32)
+        self._before.clear()
+        self._utterance = []
+        self._after_gap = self._chunks(self._pace.before)
 
     def finish(self) -> Iterator[Samples]:
         """Yield the utterance that the end of the stream cut short, if there is one."""
@@ -105,6 +130,7 @@ class Endpointer:
     def _judge(self, chunk: Samples) -> Samples | None:
         self._offset += 0.1 * (float(chunk.mean()) - self._offset)
         speech = self._detector.process_samples((chunk - self._offset).tolist())
+        self._after_gap = max(0, self._after_gap - 1)
         if not self._utterance:
             if speech < self._pace.begins:
                 self._before.append(chunk)
@@ -112,6 +138,7 @@ class Endpointer:
             self._utterance = [*self._before, chunk]
             self._before.clear()
             self._spoken, self._quiet = 1, 0
+            self._spoilt = self._after_gap > 0
             return None
         self._utterance.append(chunk)
         if speech >= self._pace.goes_on:
@@ -128,6 +155,10 @@ class Endpointer:
         chunks, self._utterance = self._utterance, []
         self._before.extend(chunks[-self._quiet :] if self._quiet else ())
         if self._spoken < self._chunks(self._pace.shortest) or not chunks:
+            return None
+        if self._spoilt:
+            self._spoilt = False
+            self.missed += 1
             return None
         return np.concatenate(chunks)
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Samples = NDArray[np.float32]
 
-__all__ = ["SAMPLE_RATE", "Hearing", "Recogniser"]
+__all__ = ["SAMPLE_RATE", "Hearing", "Recogniser", "Spot", "Spotting", "Watchful"]
 
 SAMPLE_RATE = 16_000
 """Samples a second of all sound in this package: one channel, float32 from -1 to 1."""
@@ -58,3 +58,23 @@ class Recogniser(Protocol):
 
     def hear(self, samples: Samples) -> Hearing:
         """Return what was said in one utterance (float32, mono, 16 kHz)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A phrase that was found, its fit in nats a phoneme, and how many phonemes it has."""
+
+    phrase: str
+    fit: float
+    phonemes: int
+
+
+class Spotting(Protocol):
+    """What finds a few words in the middle of other sound."""
+
+    def spot(self, phrases: tuple[str, ...], samples: Samples) -> Spot | None:
+        """Return which phrase fits best, wherever it lies; None without sound or phrases."""
+
+
+class Watchful(Recogniser, Spotting, Protocol):
+    """An ear that does both."""

@@ -7,9 +7,13 @@ import re
 import shutil
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from handsfree.edge.voice.render import Renderer
 from handsfree.errors import DeviceError
+
+if TYPE_CHECKING:
+    from handsfree.library import Earcon
 
 INDEX = "index.jsonl"
 _LONGEST_SLUG = 40
@@ -27,6 +31,7 @@ class FileSpeaker:
         """Write into this folder, which is made where it is missing; raises `DeviceError`."""
         self._renderer, self._folder = renderer, folder
         self._done: list[tuple[int, bool]] = []
+        self._trouble: DeviceError | None = None
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -37,7 +42,16 @@ class FileSpeaker:
         return DeviceError(f"Cannot write voice files to {self._folder}: {error.strerror}.")
 
     def say(self, text: str, number: int) -> None:
-        """Write a sentence to a file; raises `DeviceError`."""
+        """Write a sentence to a file; one that cannot be written is let go."""
+        try:
+            self._write(text, number)
+        except DeviceError as error:
+            self._trouble = error
+        else:
+            self._trouble = None
+        self._done.append((number, self._trouble is None))
+
+    def _write(self, text: str, number: int) -> None:
         clip = self._renderer.render(text)
         ready = time.time()
         slug = re.sub(r"[^a-z0-9]+", "-", text.lower())[:_LONGEST_SLUG].strip("-")
@@ -49,7 +63,6 @@ class FileSpeaker:
             for left in (clip, path):
                 left.unlink(missing_ok=True)
             raise self._told(error) from error
-        self._done.append((number, True))
 
     def _note(self, number: int, text: str, path: Path, ready: float) -> None:
         entry = {"number": number, "text": text, "file": path.name, "ready": ready}
@@ -68,8 +81,18 @@ class FileSpeaker:
         """Return false: a file is finished as soon as it is written."""
         return False
 
+    def cue(self, earcon: Earcon) -> None:
+        """Nothing sounds, and only sentences are written."""
+
+    def saying(self) -> tuple[Path, ...] | None:
+        """Return None: nothing sounds."""
+
+    def trouble(self) -> DeviceError | None:
+        """Return why the last sentence was not written; None where it was."""
+        return self._trouble
+
     def finished(self) -> list[tuple[int, bool]]:
-        """Return the sentences written since the last call."""
+        """Return the sentences since the last call, and whether they were written."""
         found, self._done = self._done, []
         return found
 

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Protocol
 
+from handsfree.edge import portaudio
 from handsfree.edge.voice import clips
 from handsfree.errors import DeviceError
 
@@ -18,7 +19,7 @@ _POLL = 0.02
 _GRACE = 3.0
 """Seconds that a clip may take beyond its length before its device counts as stuck."""
 _NONE = "No loudspeaker here. Plug one in or use --save-voice DIR."
-_FAILED = "The loudspeaker stopped working. I print what I say."
+_FAILED = "The loudspeaker stopped working. Look at its plug and its power."
 
 
 class Player(Protocol):
@@ -29,17 +30,16 @@ class Player(Protocol):
 
 
 class PortAudioPlayer:
-    """Plays through the sound device that PortAudio finds."""
+    """Plays through the sound device that PortAudio finds, at the clip's rate or at its own."""
 
     def __init__(self) -> None:
         """Find the device; raises `DeviceError` where there is none."""
         try:
-            import sounddevice  # noqa: PLC0415 - raises OSError without PortAudio
-
-            sounddevice.check_output_settings(channels=1, samplerate=clips.RATE)
+            portaudio.look_again()
+            self._sound: Any = portaudio.library()
+            self._own_rate = self._sound.query_devices(None, "output")["default_samplerate"]
         except Exception as error:  # PortAudioError has no base that says what it is
             raise DeviceError(_NONE) from error
-        self._device: Any = sounddevice
 
     def play(self, path: Path, stopped: Callable[[], bool]) -> bool:
         """Play a clip; see `Player`."""
@@ -47,14 +47,43 @@ class PortAudioPlayer:
 
         try:
             samples, rate = soundfile.read(path, dtype="float32")
-            self._device.play(samples, rate)
-            stream = self._device.get_stream()
-            # stop() would play on what the device has taken already, and abort() does not
-            return _watch(lambda: stream.active, stream.abort, len(samples) / rate, stopped)
+            if not self._takes(rate):
+                import soxr  # noqa: PLC0415 - only for a device that does not take the clip's rate
+
+                samples, rate = soxr.resample(samples, rate, self._own_rate), self._own_rate
+            with portaudio.in_use(), self._stream(samples, rate) as stream:
+                # stop() would play on what the device has taken already, and abort() does not
+                return _watch(lambda: stream.active, stream.abort, len(samples) / rate, stopped)
         except DeviceError:
             raise
         except Exception as error:  # as above
             raise DeviceError(_FAILED) from error
+
+    def _takes(self, rate: float) -> bool:
+        try:
+            self._sound.check_output_settings(channels=1, samplerate=rate, dtype="float32")
+        except (self._sound.PortAudioError, ValueError):
+            return False
+        return True
+
+    def _stream(self, samples: Any, rate: float) -> Any:
+        """Return a stream that plays these samples, and then ends.
+
+        A device that runs dry for a moment takes up where it was: nothing is left out.
+        """
+        taken = 0
+
+        def more(out: Any, frames: int, when: object, status: object) -> None:
+            nonlocal taken
+            del when, status
+            piece = samples[taken : taken + frames]
+            taken += frames
+            out[: len(piece), 0] = piece
+            out[len(piece) :] = 0
+            if len(piece) < frames:
+                raise self._sound.CallbackStop
+
+        return self._sound.OutputStream(samplerate=rate, channels=1, dtype="float32", callback=more)
 
 
 class CommandPlayer:

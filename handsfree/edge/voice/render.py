@@ -11,11 +11,14 @@ import sys
 import threading
 import wave
 from pathlib import Path
-from typing import IO
+from typing import IO, TYPE_CHECKING
 
 from handsfree.dialogue.manner import VOLUME
 from handsfree.edge.voice import clips
 from handsfree.errors import DeviceError
+
+if TYPE_CHECKING:
+    from handsfree.library import Earcon
 
 NORMAL_RATE = 160
 """Words a minute (Human Factors 30(6), 1988: 150 to 180 words beat 250)."""
@@ -144,12 +147,28 @@ class Renderer:
                 return path if clips.seconds(path) > 0 else clips.silence(path)
             except OSError as error:
                 path.unlink(missing_ok=True)
-                folder = path.parent.parent
-                raise DeviceError(
-                    f"No voice: {folder} takes no sound ({error.strerror}). Make room there."
-                ) from error
+                raise self._no_room(path, error) from error
             except (EOFError, wave.Error) as error:
                 raise DeviceError(_NO_VOICE) from error
+
+    def sound(self, earcon: Earcon) -> Path:
+        """Return a new clip of a sound that is no word; raises `DeviceError`."""
+        from handsfree.edge.voice import earcons  # noqa: PLC0415 - loads numpy
+
+        with self._lock:
+            self._count += 1
+            path = Path(self._folder.name) / f"{self._count:06d}.wav"
+            try:
+                return earcons.write(path, earcon, self.volume)
+            except OSError as error:
+                raise self._no_room(path, error) from error
+
+    @staticmethod
+    def _no_room(path: Path, error: OSError) -> DeviceError:
+        folder = path.parent.parent
+        return DeviceError(
+            f"No voice: {folder} takes no sound ({error.strerror}). Make room there."
+        )
 
     def _render(self, text: str, path: Path) -> None:
         if not text:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import queue
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from handsfree.edge.voice import clips
 from handsfree.edge.voice.files import FileSpeaker
@@ -14,40 +16,59 @@ from handsfree.edge.voice.render import Renderer
 from handsfree.edge.voice.speaker import Speaker
 from handsfree.errors import DeviceError
 
+if TYPE_CHECKING:
+    from handsfree.library import Earcon
+
 __all__ = ["FileSpeaker", "LoudSpeaker", "aloud", "into_files"]
+
+
+RETRY = 5.0
+"""Seconds between looks for a loudspeaker that is gone."""
+_PROBE = "ready"
 
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    """A sentence with its number, and how often we had been hushed before it."""
+    """A sentence with its number, or a sound, and how often we had been hushed before it."""
 
-    text: str
-    number: int
+    what: str | Earcon
+    number: int | None
     hushes: int
 
 
 class LoudSpeaker:
-    """Says sentences through a player, on a thread of its own."""
+    """Says sentences through a player, on a thread of its own.
 
-    def __init__(self, renderer: Renderer, player: Player) -> None:
-        """Say the sentences that are given to `say`, in order."""
-        self._renderer, self._player = renderer, player
+    A player or a voice that fails is let go, and looked for again and again; what is to be said
+    until then is not said later.
+    """
+
+    def __init__(self, renderer: Renderer, player: Callable[[], Player]) -> None:
+        """Say the sentences that are given to `say`, in order, by a player that is opened here."""
+        self._renderer, self._open = renderer, player
+        self._player: Player | None = None
         self._tasks: queue.Queue[_Task | None] = queue.Queue()
         self._finished: queue.Queue[tuple[int, bool]] = queue.Queue()
         self._lock = threading.Lock()
         self._open_tasks = 0
         self._hushes = 0
-        self._failure: DeviceError | None = None
+        self._clips: tuple[Path, ...] = ()
+        self._trouble: DeviceError | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
 
     def say(self, text: str, number: int) -> None:
-        """Say a sentence after those that wait; raises `DeviceError` once the device has failed."""
-        if self._failure is not None:
-            raise self._failure
+        """Say a sentence after those that wait; while there is trouble it is let go."""
+        self._put(text, number)
+
+    def cue(self, earcon: Earcon) -> None:
+        """Make a sound that is no word, after what waits."""
+        self._put(earcon, None)
+
+    def _put(self, what: str | Earcon, number: int | None) -> None:
         with self._lock:
             self._open_tasks += 1
-        self._tasks.put(_Task(text, number, self._hushes))
+        self._tasks.put(_Task(what, number, self._hushes))
 
     def speak_as(self, rate: int, volume: int) -> None:
         """Speak so many steps faster and louder than usual, from the next sentence on."""
@@ -61,6 +82,14 @@ class LoudSpeaker:
         """Return whether something is being said or waits."""
         return self._open_tasks > 0
 
+    def saying(self) -> tuple[Path, ...] | None:
+        """Return the clip that plays and the one before it; None while nothing sounds."""
+        return self._clips if self.busy() else None
+
+    def trouble(self) -> DeviceError | None:
+        """Return why nothing can be said now; None where it can."""
+        return self._trouble
+
     def finished(self) -> list[tuple[int, bool]]:
         """Return the sentences finished since the last call."""
         found: list[tuple[int, bool]] = []
@@ -69,15 +98,34 @@ class LoudSpeaker:
         return found
 
     def _run(self) -> None:
-        while (task := self._tasks.get()) is not None:
+        self._find()
+        while True:
+            try:
+                task = self._tasks.get(timeout=RETRY if self._trouble else None)
+            except queue.Empty:
+                self._find()
+                continue
+            if task is None:
+                return
             whole = False
             try:
-                whole = self._failure is None and self._perform(task)
+                whole = self._perform(task)
             except DeviceError as error:
-                self._failure = error
-            self._finished.put((task.number, whole))
+                self._trouble, self._player = error, None
+            if task.number is not None:
+                self._finished.put((task.number, whole))
             with self._lock:
                 self._open_tasks -= 1
+
+    def _find(self) -> None:
+        """Look for a voice and a player that work."""
+        try:
+            self._renderer.render(_PROBE).unlink(missing_ok=True)
+            self._player = self._open()
+        except DeviceError as error:
+            self._trouble = error
+        else:
+            self._trouble = None
 
     def _perform(self, task: _Task) -> bool:
         """Return whether a task was heard to its end; raises `DeviceError`."""
@@ -85,13 +133,14 @@ class LoudSpeaker:
         def stopped() -> bool:
             return task.hushes != self._hushes
 
-        if stopped():
+        if stopped() or self._player is None:
             return False
-        clip = self._renderer.render(task.text)
-        try:
-            return not stopped() and self._player.play(clip, stopped)
-        finally:
-            clip.unlink(missing_ok=True)
+        what = task.what
+        clip = self._renderer.render(what) if isinstance(what, str) else self._renderer.sound(what)
+        for old in self._clips[:-1]:
+            old.unlink(missing_ok=True)
+        self._clips = (*self._clips[-1:], clip)
+        return not stopped() and self._player.play(clip, stopped)
 
     def close(self) -> None:
         """Fall silent, and let go of the device."""
@@ -102,13 +151,16 @@ class LoudSpeaker:
 
 
 def aloud() -> Speaker:
-    """Return a speaker on this machine's loudspeaker; raises `DeviceError` where there is none."""
-    player: Player
+    """Return a speaker on this machine's loudspeaker; raises `DeviceError` without any voice."""
+    return LoudSpeaker(Renderer(), player_here)
+
+
+def player_here() -> Player:
+    """Return a player that works on this machine; raises `DeviceError` where there is none."""
     try:
-        player = _tried(PortAudioPlayer())
+        return _tried(PortAudioPlayer())
     except DeviceError:
-        player = _tried(CommandPlayer())
-    return LoudSpeaker(Renderer(), player)
+        return _tried(CommandPlayer())
 
 
 def _tried(player: Player) -> Player:

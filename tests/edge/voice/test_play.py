@@ -5,7 +5,9 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any, Self
 
+import numpy as np
 import pytest
 
 from handsfree.edge.voice import clips, play
@@ -97,28 +99,79 @@ def test_portaudio_plays_and_tells_its_failures(alsa: Callable[[str], str], run:
     except OSError:
         pytest.skip("PortAudio is not installed: apt install libportaudio2")
     done = run(PORT_AUDIO, alsa(SWALLOWS))
-    assert done.stdout == "True\nThe loudspeaker stopped working. I print what I say.\n"
+    assert done.stdout == "True\nThe loudspeaker stopped working. Look at its plug and its power.\n"
     if not Path("/dev/snd").exists():
         done = run(PORT_AUDIO, "/usr/share/alsa/alsa.conf")
         assert done.stdout == "No loudspeaker here. Plug one in or use --save-voice DIR.\n"
 
 
 class Stream:
-    """A PortAudio stream that plays on until it is cut off."""
+    """A PortAudio stream that asks for sound as a device does, and plays on until it is cut off."""
 
-    def __init__(self) -> None:
+    def __init__(self, **options: Any) -> None:
+        self.callback, self.rate = options["callback"], options["samplerate"]
         self.active = True
+        self.heard: list[np.ndarray] = []
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def ask(self, frames: int) -> None:
+        out = np.full((frames, 1), 9.0, dtype=np.float32)
+        try:
+            self.callback(out, frames, None, None)
+        except StopIteration:
+            self.active = False
+        self.heard.append(out[:, 0])
 
     def abort(self) -> None:
         self.active = False
 
 
-def test_a_stream_is_cut_off_and_not_played_out(clip: Path) -> None:
+def through(rates: tuple[int, ...]) -> tuple[PortAudioPlayer, list[Stream]]:
+    """Return a player on a device with these rates: no device here plays at a pace."""
+    made: list[Stream] = []
+
+    def check(**options: Any) -> None:
+        if options["samplerate"] not in rates:
+            raise ValueError
+
+    def stream(**options: Any) -> Stream:
+        made.append(Stream(**options))
+        return made[-1]
+
     player = PortAudioPlayer.__new__(PortAudioPlayer)
-    stream = Stream()
-    looks = iter([False, False, True])
-    player._device = SimpleNamespace(  # noqa: SLF001 - no device here plays at a pace
-        play=lambda samples, rate: len(samples) / rate, get_stream=lambda: stream
+    player._sound = SimpleNamespace(  # noqa: SLF001 - as above
+        check_output_settings=check,
+        OutputStream=stream,
+        PortAudioError=RuntimeError,
+        CallbackStop=StopIteration,
     )
+    player._own_rate = rates[0]  # noqa: SLF001 - as above
+    return player, made
+
+
+def test_a_stream_is_cut_off_and_not_played_out(clip: Path) -> None:
+    player, made = through((clips.RATE,))
+    looks = iter([False, False, True])
     assert not player.play(clip, lambda: next(looks))
-    assert not stream.active
+    assert not made[0].active
+
+
+@pytest.mark.parametrize("rate", [clips.RATE, 48_000, 8_000])
+def test_every_sample_is_played_once_at_a_rate_that_the_device_has(clip: Path, rate: int) -> None:
+    player, made = through((rate,))
+
+    def look() -> bool:
+        made[0].ask(777)
+        return False
+
+    assert player.play(clip, look)
+    assert made[0].rate == rate
+    heard = np.concatenate(made[0].heard)
+    seconds = np.count_nonzero(np.abs(heard) > 1e-5) / rate
+    assert seconds == pytest.approx(clips.seconds(clip), abs=0.01)
+    assert np.abs(heard).max() < 0.01
