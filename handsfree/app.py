@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager, suppress
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Protocol
 
@@ -144,6 +145,11 @@ class Conversation:
     def speaker(self, speaker: Speaker | None) -> None:
         self._floor = None if speaker is None else Floor(speaker)
         self._voice_lost = False
+
+    def believe(self, fit: float) -> None:
+        """Believe of what is heard what fits at least so well, in nats a phoneme."""
+        hearing = self.library.hearing.model_copy(update={"fit": fit})
+        self.library = replace(self.library, hearing=hearing)
 
     def saying(self) -> tuple[Path, ...] | None:
         """Return the clips that are being played; None in silence. Any thread may ask."""
@@ -349,13 +355,23 @@ class Loop:
         self,
         microphone: Callable[[], AbstractContextManager[Iterable[Block]]],
         ears: Callable[[], Ears],
+        gain: float = 0.0,
     ) -> None:
-        """Take each utterance through the ears; a lost microphone is told, and looked for."""
+        """Take each utterance through the ears, made louder by a gain in decibels.
+
+        A lost microphone is told, and looked for.
+        """
         from handsfree.edge.ear.listening import Listening  # noqa: PLC0415 - loads a model
 
         talk = self.conversation
         listening = Listening(
-            microphone, ears, lambda: talk.grammar, talk.library.sound, now, talk.screen.warn
+            microphone=microphone,
+            ears=ears,
+            grammar=lambda: talk.grammar,
+            sound=talk.library.sound,
+            gain=gain,
+            clock=now,
+            warn=talk.screen.warn,
         )
 
         def run() -> None:

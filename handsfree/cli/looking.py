@@ -14,11 +14,23 @@ def add(commands: Commands) -> None:
         commands, _check, "check", "Tell what works on this machine.", "handsfree check"
     )
     check.add_argument("--data", action="store_true", help="only the data files")
+    check.add_argument(
+        "--voice", action="store_true", help="read ten sentences, so that you are heard better"
+    )
+    check.add_argument(
+        "--recordings",
+        metavar="PLACE",
+        help="with --voice: a recording of them, or a folder of ten",
+    )
     check.add_argument("--json", action="store_true", help="print an object for each part")
     take_pack(check)
 
 
 def _check(options: argparse.Namespace) -> int:
+    if options.voice:
+        from handsfree.cli.enrolling import enrol
+
+        return enrol(options.recordings, options.pack)
     return look(as_json=options.json, data_only=options.data, pack=options.pack)
 
 

@@ -16,9 +16,11 @@ from handsfree.cli.packs import chosen, take_pack
 from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
-    from handsfree.app import Conversation
+    from handsfree.app import Conversation, Loop
     from handsfree.edge.ear.ears import Ears
+    from handsfree.edge.ear.enrolment import Profile
     from handsfree.edge.journal import Journal
+    from handsfree.edge.terminal import Screen
 
 
 def add(commands: Commands) -> None:
@@ -110,8 +112,7 @@ def _talk(options: argparse.Namespace) -> int:
     from contextlib import ExitStack
 
     from handsfree.app import Loop
-    from handsfree.cli.hearing import trace, voice
-    from handsfree.edge.ear.ears import open_ears
+    from handsfree.cli.hearing import voice
     from handsfree.edge.ear.microphone import Microphone
 
     with ExitStack() as stack:
@@ -138,19 +139,46 @@ def _talk(options: argparse.Namespace) -> int:
             except DeviceError as error:
                 screen.warn(f"{error}\nNothing to type on either. Use: handsfree listen FILE.wav")
                 return DEVICE_FAILED
-
-        def ears() -> Ears:
-            opened = open_ears()
-            if options.trace:
-                trace(conversation, opened)
-            return opened
-
-        apart = options.headset
-        loop.listen_to(lambda: Microphone(None if apart else conversation.saying), ears)
+        _listen(loop, options)
         if can_type() or not options.board:
             loop.listen_to_typing(typed_lines())
         loop.run()
     return ANSWERED
+
+
+def _listen(loop: Loop, options: argparse.Namespace) -> None:
+    """Begin to listen, as fits the user's voice and whether it is a headset."""
+    from functools import cache
+
+    from handsfree.cli.hearing import trace
+    from handsfree.edge.ear.ears import open_ears
+    from handsfree.edge.ear.microphone import Microphone
+
+    conversation, profile = loop.conversation, _profile(loop.conversation.screen)
+    if profile.fit is not None:
+        conversation.believe(profile.fit)
+
+    @cache
+    def ears() -> Ears:
+        opened = open_ears()
+        if options.trace:
+            trace(conversation, opened)
+        return opened
+
+    saying = None if options.headset else conversation.saying
+    loop.listen_to(lambda: Microphone(saying), ears, profile.gain)
+
+
+def _profile(screen: Screen) -> Profile:
+    """Return what is kept of the user's voice; one that cannot be read is told and left out."""
+    from handsfree.edge.ear.enrolment import Profile
+    from handsfree.edge.ear.profile import kept
+
+    try:
+        return kept()
+    except DeviceError as error:
+        screen.warn(str(error))
+        return Profile()
 
 
 def can_type() -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from handsfree.library.forms import (
     Command,
     Earcon,
+    Enrolment,
     Fact,
     Hearing,
     Room,
@@ -25,6 +26,7 @@ from handsfree.library.reading import library, read_library
 __all__ = [
     "Command",
     "Earcon",
+    "Enrolment",
     "Fact",
     "Hearing",
     "Library",

@@ -181,6 +181,17 @@ class Earcon(_Model):
     times: PositiveInt = 1
 
 
+class Enrolment(_Model):
+    """What is read to fit the ears to a person: see `data/sound.toml`."""
+
+    prompts: tuple[str, ...]
+    level: float
+    most: float
+    peak: float
+    lowest: float
+    enough: PositiveInt
+
+
 class Sound(_Model):
     """What the microphone is trusted with, and the sounds that are no words."""
 
@@ -188,6 +199,7 @@ class Sound(_Model):
     room: Room
     earcons: Mapping[str, Earcon]
     cues: Mapping[str, str]
+    enrolment: Enrolment
 
 
 def steps_of(rule: Mapping[str, str]) -> dict[str, tuple[Fraction, Direction]]:

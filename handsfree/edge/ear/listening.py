@@ -37,7 +37,8 @@ class Listening:
     """What listening needs of the conversation.
 
     `microphone` gives a fresh microphone, `ears` the ears, once, `grammar` the sentences that may
-    be said at that moment; `sound` holds the limits of what is trusted. Why the microphone is gone
+    be said at that moment; `sound` holds the limits of what is trusted, `gain` (decibels)
+    is what fits this microphone. Why the microphone is gone
     is told to `warn`.
     """
 
@@ -45,6 +46,7 @@ class Listening:
     ears: Callable[[], Ears]
     grammar: Callable[[], Grammar]
     sound: Sound
+    gain: float
     clock: Callable[[], datetime]
     warn: Callable[[str], None]
 
@@ -90,7 +92,7 @@ class Listening:
         """
         ears, endpointer, room = self.ears(), Endpointer(), Room(self.sound.room)
         own_voice = OwnVoice(StopWords(ears, self.sound.watch))
-        missed = 0
+        missed, louder = 0, np.float32(10 ** (self.gain / 20))
         with ThreadPoolExecutor(max_workers=1) as worker:
             listener = Listener(ears, self.grammar, self.clock, endpointer, worker)
             for block in blocks:
@@ -102,12 +104,13 @@ class Listening:
                     continue
                 if block.gap:
                     endpointer.spoil()
-                for samples in endpointer.feed(block.samples):
+                sound = block.samples * louder
+                for samples in endpointer.feed(sound):
                     yield from room.utterance(samples, clipped_share(samples), self.clock())
                     yield listener.ended(samples)
                 listener.pause()
                 if not endpointer.speaking:
-                    room.pause(block.samples)
+                    room.pause(sound)
                 if endpointer.missed > missed:
                     missed = endpointer.missed
                     yield Missed(self.clock())

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from handsfree.edge.ear.recogniser import Samples
     from handsfree.library import Room as Limits
 
-__all__ = ["Room", "decibels"]
+__all__ = ["Room", "decibels", "loud_parts"]
 
 _PIECE = SAMPLE_RATE // 4
 _PIECES = 80
@@ -31,6 +31,15 @@ _SILENT = 1e-9
 def decibels(power: float) -> float:
     """Return a mean power (full scale is 1) in decibels below full scale."""
     return float(10 * np.log10(max(power, _SILENT)))
+
+
+def loud_parts(samples: Samples) -> float:
+    """Return the level of the loud parts of an utterance in decibels of full scale."""
+    frames = len(samples) // _FRAME
+    if not frames:
+        return decibels(0.0)
+    pieces = np.nan_to_num(samples[: frames * _FRAME]).reshape(frames, _FRAME)
+    return decibels(float(np.quantile(np.var(pieces, axis=1), _SPEECH)))
 
 
 class Room:
@@ -80,9 +89,6 @@ class Room:
 
     def over(self, samples: Samples) -> float | None:
         """Return by how many decibels an utterance stands out of the room; None where unknown."""
-        frames = len(samples) // _FRAME
-        if self.floor is None or not frames:
+        if self.floor is None or len(samples) < _FRAME:
             return None
-        pieces = np.nan_to_num(samples[: frames * _FRAME]).reshape(frames, _FRAME)
-        level = float(np.quantile(np.var(pieces, axis=1), _SPEECH))
-        return decibels(level) - self.floor
+        return loud_parts(samples) - self.floor

@@ -93,7 +93,9 @@ def listen(
         yield blocks
 
     return list(
-        Listening(microphone, lambda: ears, lambda: grammar, known.sound, lambda: AT, told).events()
+        Listening(
+            microphone, lambda: ears, lambda: grammar, known.sound, 0.0, lambda: AT, told
+        ).events()
     )
 
 
@@ -236,7 +238,13 @@ def test_a_microphone_that_goes_is_told_once_and_comes_back_by_itself(
 
     grammar = vocabulary(State(), known)
     events = Listening(
-        microphone, lambda: Ears(Deaf()), lambda: grammar, known.sound, lambda: AT, warnings.append
+        microphone,
+        lambda: Ears(Deaf()),
+        lambda: grammar,
+        known.sound,
+        0.0,
+        lambda: AT,
+        warnings.append,
     ).events()
     assert list(events) == [DeviceLost("microphone", AT), DeviceBack("microphone", AT)]
     assert warnings == ["There is none."]
