@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
+from typing import NamedTuple
 
 from handsfree.language.expansions import words
 from handsfree.language.numbers import number_parser, number_rules, unit_rule
@@ -19,11 +20,21 @@ _LONGEST_FRACTION = 6
 _OF = frozenset(("of", "a", "an"))
 
 
+class _Pacing(NamedTuple):
+    """The marks of quiet, and the words that are spelled for the voice; the pattern finds those."""
+
+    marks: Mapping[str, str]
+    spelled: Mapping[str, str]
+    pattern: re.Pattern[str]
+
+
 @cache
-def _marks() -> Mapping[str, str]:
+def _pacing() -> _Pacing:
     place = resources.files("handsfree") / "data" / "pacing.toml"
-    table: dict[str, str] = tomllib.loads(place.read_text(encoding="utf-8"))
-    return table
+    marks = tomllib.loads(place.read_text(encoding="utf-8"))
+    spelled = {word.lower(): said for word, said in marks.pop("spelled").items()}
+    pattern = re.compile(rf"\b(?:{'|'.join(map(re.escape, spelled))})\b", re.IGNORECASE)
+    return _Pacing(marks, spelled, pattern)
 
 
 @cache
@@ -55,8 +66,14 @@ def paced(sentence: str) -> str:
             mark = "before_number" if place == start else "between_chunks"
             due = place == start or _parts_here(said, place, end)
             if due and said[place - 1][-1].isalnum():
-                marked[place - 1] = said[place - 1] + _marks()[mark]
+                marked[place - 1] = said[place - 1] + _pacing().marks[mark]
     return " ".join(marked)
+
+
+def spelled(sentence: str) -> str:
+    """Return a sentence in which words that speech engines say wrongly are spelled for them."""
+    pacing = _pacing()
+    return pacing.pattern.sub(lambda word: pacing.spelled[word[0].lower()], sentence)
 
 
 def _numbers(said: list[str]) -> Iterator[tuple[int, int]]:
@@ -103,4 +120,4 @@ def _all_in(word: str, known: frozenset[str]) -> bool:
     return bool(tokens) and all(token in known for token in tokens)
 
 
-__all__ = ["paced"]
+__all__ = ["paced", "spelled"]

@@ -16,6 +16,7 @@ from typing import IO, TYPE_CHECKING
 from handsfree.dialogue.manner import VOLUME
 from handsfree.edge.voice import clips
 from handsfree.errors import DeviceError
+from handsfree.language.pacing import spelled
 
 if TYPE_CHECKING:
     from handsfree.library import Earcon
@@ -138,7 +139,8 @@ class Renderer:
 
         What cannot be said becomes a short silence. The caller removes the clip.
         """
-        text = "".join(char if char.isprintable() else " " for char in text[:_LONGEST_TEXT]).strip()
+        text = "".join(char if char.isprintable() else " " for char in text[:_LONGEST_TEXT])
+        text = spelled(text).strip()
         with self._lock:
             self._count += 1
             path = Path(self._folder.name) / f"{self._count:06d}.wav"
