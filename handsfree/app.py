@@ -9,17 +9,18 @@ from __future__ import annotations
 import queue
 import threading
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager, suppress
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from handsfree.dialogue.absent import gone, present
 from handsfree.dialogue.effects import Cue, Effect, Listen, Say, Show, Write
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import (
     Battery,
+    Called,
     DeviceBack,
     DeviceLost,
     Event,
@@ -37,6 +38,8 @@ from handsfree.dialogue.state import Moment, State
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.battery import percent
+from handsfree.edge.button import Next, Press, presses
+from handsfree.edge.keeping import Record
 from handsfree.edge.stopwatch import StopWatch, told
 from handsfree.edge.terminal import Screen
 from handsfree.edge.voice.floor import Floor
@@ -66,47 +69,6 @@ TICK = 1.0
 def now() -> datetime:
     """Return the time with its offset."""
     return datetime.now(UTC).astimezone()
-
-
-class Record(Protocol):
-    """Where entries go: a job's journal, or nowhere."""
-
-    @property
-    def entries(self) -> Sequence[Entry]:
-        """Return what the record held when it was opened."""
-
-    @property
-    def warnings(self) -> Sequence[str]:
-        """Return what the person should be told of the record as it was opened."""
-
-    @property
-    def held(self) -> int:
-        """Return how many entries could not be written so far, and are held."""
-
-    def append(self, entries: Iterable[Entry]) -> None:
-        """Keep entries; raises `JournalError` where they could not be written."""
-
-
-class NoRecord:
-    """For a recording that belongs to no job: nothing is kept."""
-
-    entries: Sequence[Entry] = ()
-    warnings: Sequence[str] = ()
-    held = 0
-
-    def append(self, entries: Iterable[Entry]) -> None:
-        """Keep nothing."""
-
-
-class InMemory(NoRecord):
-    """For a job that is only tried out: kept until the program ends."""
-
-    def __init__(self, opened: Entry) -> None:
-        self.entries: list[Entry] = [opened]
-
-    def append(self, entries: Iterable[Entry]) -> None:
-        """Keep entries in memory."""
-        self.entries.extend(entries)
 
 
 class Conversation:
@@ -339,6 +301,17 @@ class Loop:
             with suppress(OSError, ValueError):  # the terminal has gone: that is an end, too
                 for line in lines:
                     self.events.put(Typed(line.rstrip("\n"), now()))
+            self.events.put(None)
+
+        threading.Thread(target=run, daemon=True).start()
+
+    def listen_to_button(self, next_key: Next) -> None:
+        """Take a short press as "done", and a held key as a call; the end of keys ends the loop."""
+
+        def run() -> None:
+            for press in presses(next_key):
+                held = press is Press.HELD
+                self.events.put(Called(now()) if held else Typed("done", now()))
             self.events.put(None)
 
         threading.Thread(target=run, daemon=True).start()

@@ -8,11 +8,21 @@ from pathlib import Path
 
 import pytest
 
-from handsfree.app import Conversation, Loop, NoRecord
-from handsfree.dialogue.events import Alternative, Heard, Missed, RoomChanged, Tick, Typed
+from handsfree.app import Conversation, Loop, now
+from handsfree.dialogue.events import (
+    Alternative,
+    Called,
+    Heard,
+    Missed,
+    RoomChanged,
+    Spoken,
+    Tick,
+    Typed,
+)
 from handsfree.dialogue.folding import folded
 from handsfree.edge import jobs
 from handsfree.edge.journal import Journal, read
+from handsfree.edge.keeping import NoRecord
 from handsfree.edge.terminal import Terminal
 from handsfree.edge.voice import clips
 from handsfree.edge.voice.speakers import LoudSpeaker
@@ -149,6 +159,31 @@ def test_what_is_heard_is_ticked_and_what_is_not_understood_sounds_low(
     assert speaker.cues[1:] == [sounds["not_understood"]]
     talk.handle(Missed(AT))
     assert speaker.cues[2:] == [sounds["not_understood"]]
+
+
+def test_the_button_is_done_when_pressed_and_a_call_when_held(
+    tmp_path: Path, known: Library
+) -> None:
+    talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
+    for line in ("start a cut", "glasses on"):
+        talk.handle(Typed(line, AT))
+    place = talk.state.job.place
+    pressed = iter([" ", None, ""])
+    loop = Loop(talk)
+    loop.listen_to_button(lambda _: next(pressed))
+    loop.run()
+    assert talk.state.job.place != place
+    at = now()
+    talk.handle(Spoken(talk.state.moment.sentences, at))
+    later = at + timedelta(seconds=60)
+    talk.handle(Tick(later))
+    small, hushed = talk.grammar.key, speaker.hushed
+    talk.handle(Called(later))
+    assert speaker.hushed > hushed
+    assert talk.grammar.key != small
+    talk.handle(Typed("pause", later))
+    talk.handle(Called(later))
+    assert not talk.state.job.paused
 
 
 def test_a_voice_that_goes_is_told_once_and_speaks_again_when_it_is_back(

@@ -59,7 +59,8 @@ def welcome(options: argparse.Namespace) -> int:
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from handsfree.app import Conversation, InMemory, now
+    from handsfree.app import Conversation, now
+    from handsfree.edge.keeping import InMemory
     from handsfree.edge.terminal import Terminal
     from handsfree.library import library
     from handsfree.library.demo import demo

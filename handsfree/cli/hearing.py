@@ -57,11 +57,12 @@ def _listen(options: argparse.Namespace) -> int:
     from contextlib import ExitStack
     from pathlib import Path
 
-    from handsfree.app import Conversation, NoRecord, listen_to_recording, now
+    from handsfree.app import Conversation, listen_to_recording, now
     from handsfree.dialogue.telling import tell
     from handsfree.edge import jobs
     from handsfree.edge.ear.ears import open_ears
     from handsfree.edge.ear.sources import FileSource, PcmSource
+    from handsfree.edge.keeping import NoRecord
     from handsfree.edge.terminal import Terminal
 
     known = chosen(options)

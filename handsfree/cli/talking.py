@@ -38,6 +38,11 @@ def add(commands: Commands) -> None:
     talk.add_argument(
         "--headset", action="store_true", help="my voice is not in your microphone: talk over me"
     )
+    talk.add_argument(
+        "--button",
+        action="store_true",
+        help="any key, or a foot switch: pressed it is done, held it is push-to-talk",
+    )
     talk.add_argument("--mute", action="store_true", help="show sentences, do not say them")
 
 
@@ -113,6 +118,7 @@ def _talk(options: argparse.Namespace) -> int:
 
     from handsfree.app import Loop
     from handsfree.cli.hearing import voice
+    from handsfree.edge.button import keys
     from handsfree.edge.ear.microphone import Microphone
 
     with ExitStack() as stack:
@@ -140,7 +146,9 @@ def _talk(options: argparse.Namespace) -> int:
                 screen.warn(f"{error}\nNothing to type on either. Use: handsfree listen FILE.wav")
                 return DEVICE_FAILED
         _listen(loop, options)
-        if can_type() or not options.board:
+        if options.button:
+            loop.listen_to_button(stack.enter_context(keys()))
+        elif can_type() or not options.board:
             loop.listen_to_typing(typed_lines())
         loop.run()
     return ANSWERED

@@ -25,6 +25,7 @@ from handsfree.dialogue.doubting import doubt_clock, ran_on
 from handsfree.dialogue.effects import Effect, Listen, View
 from handsfree.dialogue.events import (
     Battery,
+    Called,
     Clipped,
     DeviceBack,
     DeviceLost,
@@ -69,6 +70,13 @@ def advance(  # noqa: C901, PLR0912 - one arm for each event
             turn = Turn(state, library, at)
             if attention(state, at, library) is Attention.ATTENTIVE:
                 turn.cue("not_understood")
+            return _finished(turn)
+        case Called(at):
+            turn = Turn(state, library, at)
+            turn.hush()
+            turn.moment = replace(turn.moment, called=at)
+            if state.job.paused:
+                turn.write(record.Resumed)
             return _finished(turn)
         case RoomChanged(loud, at):
             turn = Turn(state, library, at)

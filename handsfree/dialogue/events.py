@@ -51,6 +51,13 @@ class Missed:
 
 
 @dataclass(frozen=True, slots=True)
+class Called:
+    """The button is held to talk: what is said next is meant for us, whatever it is."""
+
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class RoomChanged:
     """The room has become too loud to trust numbers in, or calm again."""
 
@@ -131,6 +138,7 @@ class RecordBack:
 Event = (
     Heard
     | Missed
+    | Called
     | RoomChanged
     | Clipped
     | Typed

@@ -85,9 +85,10 @@ def _spoken() -> list[Row]:
     if speaks is None:
         print("skipped: spoken requests need espeak-ng", file=sys.stderr)
         return []
-    from handsfree.app import Conversation, NoRecord, listen_to_recording  # noqa: PLC0415
+    from handsfree.app import Conversation, listen_to_recording  # noqa: PLC0415
     from handsfree.edge.ear.ears import open_ears  # noqa: PLC0415
     from handsfree.edge.ear.sources import FileSource  # noqa: PLC0415
+    from handsfree.edge.keeping import NoRecord  # noqa: PLC0415
     from handsfree.edge.terminal import Terminal  # noqa: PLC0415
     from handsfree.edge.voice.speakers import into_files  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415

@@ -11,6 +11,7 @@ from handsfree.dialogue.effects import Cue, Effect, Hush, Listen, Say, Show, Wri
 from handsfree.dialogue.engine import advance, opening
 from handsfree.dialogue.events import (
     Alternative,
+    Called,
     Clipped,
     DeviceBack,
     DeviceLost,
@@ -71,7 +72,7 @@ def event(kind: int, text: str, at: datetime) -> Event:
             return RecordBack(at)
         case _:
             others = (Missed(at), RoomChanged(loud=True, at=at), RoomChanged(loud=False, at=at))
-            return (*others, Clipped(at), DeviceBack("microphone", at))[kind % 5]
+            return (*others, Clipped(at), Called(at), DeviceBack("microphone", at))[kind % 6]
 
 
 def events_of(walk: list[tuple[int, str, int]]) -> list[Event]:
@@ -82,7 +83,7 @@ def events_of(walk: list[tuple[int, str, int]]) -> list[Event]:
     return found
 
 
-walks = st.lists(st.tuples(st.integers(0, 14), texts, times), min_size=1, max_size=60)
+walks = st.lists(st.tuples(st.integers(0, 15), texts, times), min_size=1, max_size=60)
 
 
 @given(walk=walks)

@@ -13,12 +13,13 @@ from typing import Any
 
 import pytest
 
-from handsfree.app import Conversation, Loop, NoRecord
+from handsfree.app import Conversation, Loop
 from handsfree.dialogue.events import Typed
 from handsfree.edge.board.beside import Beside
 from handsfree.edge.board.guard import Guard, Right
 from handsfree.edge.board.hub import Hub
 from handsfree.edge.board.server import Ends, Server
+from handsfree.edge.keeping import NoRecord
 from handsfree.edge.terminal import Terminal
 from handsfree.library import Library
 from handsfree.record.entries import Entry
