@@ -5,17 +5,20 @@ What the graph reads (input labels) are columns of the acoustic model plus 1; wh
 and is entered from many places, so a path through the graph may enter it in one sentence and
 leave it into another; `lattice.py` keeps the paths that leave to where they came from.
 
-Shape, for each state of a word automaton: a *rest*, where blanks may pass. From a rest, words
-that lead to the same next rest hang on one *hub*, shared by all rests that offer these words. The
-phonemes of a word form a chain to the next rest, and chains to one rest share their tails. Within
-a word the same phoneme twice needs a blank between, as CTC has it; across words it does not,
-since people run "six seven" together.
+Shape, for each state of a word automaton: a *rest*, where blanks may pass. The words that may
+follow it form a tree by their phonemes: what begins alike is searched once, and beginnings are most
+of the work of the search. A word is given after its last phoneme, on the way to the next rest.
+Branches that are the same to their ends stand in the graph once. A phoneme twice in a row needs a
+blank between within a word, as CTC has it; across words it does not, since people run "six seven"
+together.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import kaldifst
 
@@ -47,6 +50,29 @@ class _Block:
     text: str
 
 
+class _Way(NamedTuple):
+    """One way of saying a word (columns of the model), where it leads and what the word costs."""
+
+    phonemes: tuple[int, ...]
+    word: int
+    rest: int
+    cost: float
+
+
+class _Branch(NamedTuple):
+    """The state in which its first phoneme sounds, and what its cheapest word costs in nats.
+
+    That cost is paid on the way in, and what a dearer word costs beyond it at the word's end.
+    """
+
+    state: int
+    cost: float
+
+
+_Words = tuple[int, tuple[tuple[int, int, float], ...]]
+"""A phoneme, and the words (number, rest, cost) of which some way begins with it."""
+
+
 @dataclass
 class _Writer:
     """Writes fragments as arcs of a graph; `next` is the first state that is still free."""
@@ -55,8 +81,8 @@ class _Writer:
     blank: int
     next: int
     lines: list[str] = field(default_factory=list)
-    hubs: dict[tuple[tuple[tuple[int, float], ...], int], int] = field(default_factory=dict)
-    tails: dict[tuple[int, tuple[int, ...]], int] = field(default_factory=dict)
+    _begun: dict[_Words, _Branch] = field(default_factory=dict)
+    _states: dict[Hashable, int] = field(default_factory=dict)
 
     def state(self) -> int:
         self.next += 1
@@ -71,44 +97,73 @@ class _Writer:
         """Write the rests of a fragment and the words between them; return the first rest."""
         first = self.next
         self.next += len(fragment.arcs)
-        for number, arcs in enumerate(fragment.arcs):
+        for number, (arcs, costs) in enumerate(zip(fragment.arcs, fragment.costs, strict=True)):
             rest = first + number
             self.arc(rest, rest, self.blank)
-            by_target: dict[int, list[tuple[int, float]]] = defaultdict(list)
+            by_phoneme: dict[int, list[tuple[int, int, float]]] = defaultdict(list)
             for label, target in arcs.items():
                 if label < SLOT:
-                    by_target[target].append((label, fragment.costs[number][label]))
-            for target, words in by_target.items():
-                self.arc(rest, self.hub(tuple(sorted(words)), first + target))
+                    for phoneme in self.lexicon.begins[label]:
+                        by_phoneme[phoneme].append((label, first + target, costs[label]))
+            for phoneme, words in by_phoneme.items():
+                state, cost = self._words(phoneme, tuple(words))
+                self.arc(rest, state, phoneme + 1, cost=cost)
         return first
 
-    def hub(self, words: tuple[tuple[int, float], ...], rest: int) -> int:
-        """Return the state from which any of these words, at its cost, leads to a rest."""
-        hub = self.hubs.get((words, rest))
-        if hub is None:
-            hub = self.hubs[words, rest] = self.state()
-            for word, cost in words:
-                for way in self.lexicon.ways[word]:
-                    self.arc(hub, self.tail(rest, way), way[0] + 1, word, cost)
-        return hub
+    def _words(self, phoneme: int, words: tuple[tuple[int, int, float], ...]) -> _Branch:
+        """Return the branch of these words, as far as they begin with a phoneme."""
+        branch = self._begun.get((phoneme, words))
+        if branch is None:
+            ways = [
+                _Way(phonemes, word, rest, cost)
+                for word, rest, cost in words
+                for phonemes in self.lexicon.ways[word]
+                if phonemes[0] == phoneme
+            ]
+            branch = self._begun[phoneme, words] = self._branch(ways, 0)
+        return branch
 
-    def tail(self, rest: int, way: tuple[int, ...]) -> int:
-        """Return the state in which the first of these phonemes sounds, the others to follow."""
-        here = self.tails.get((rest, way))
-        if here is not None:
-            return here
-        here = self.tails[rest, way] = self.state()
-        self.arc(here, here, way[0] + 1)
-        if len(way) == 1:
-            self.arc(here, rest)
-            return here
-        following, gap = self.tail(rest, way[1:]), self.state()
-        self.arc(here, gap, self.blank)
-        self.arc(gap, gap, self.blank)
-        self.arc(gap, following, way[1] + 1)
-        if way[1] != way[0]:
-            self.arc(here, following, way[1] + 1)
-        return here
+    def _branch(self, ways: Sequence[_Way], depth: int) -> _Branch:
+        """Return the branch of ways that are alike up to this depth."""
+        by_phoneme: dict[int, list[_Way]] = defaultdict(list)
+        ends = []
+        for way in ways:
+            if len(way.phonemes) == depth + 1:
+                ends.append(way)
+            else:
+                by_phoneme[way.phonemes[depth + 1]].append(way)
+        branches = [
+            (phoneme, *self._branch(some, depth + 1)) for phoneme, some in by_phoneme.items()
+        ]
+        phoneme = ways[0].phonemes[depth]
+        least = min(way.cost for way in ways)
+        words = tuple((way.word, way.rest, way.cost - least) for way in ends)
+        following = tuple((next_, state, cost - least) for next_, state, cost in branches)
+        state = self._states.get((phoneme, words, following))
+        if state is None:
+            state = self._states[phoneme, words, following] = self.state()
+            self._write(state, phoneme, words, following)
+        return _Branch(state, least)
+
+    def _write(
+        self,
+        here: int,
+        phoneme: int,
+        words: tuple[tuple[int, int, float], ...],
+        following: tuple[tuple[int, int, float], ...],
+    ) -> None:
+        """Write the arcs of a state in which a phoneme sounds."""
+        self.arc(here, here, phoneme + 1)
+        for word, rest, cost in words:
+            self.arc(here, rest, gives=word, cost=cost)
+        if following:
+            gap = self.state()
+            self.arc(here, gap, self.blank)
+            self.arc(gap, gap, self.blank)
+            for next_, state, cost in following:
+                self.arc(gap, state, next_ + 1, cost=cost)
+                if next_ != phoneme:
+                    self.arc(here, state, next_ + 1, cost=cost)
 
 
 class Compiler:

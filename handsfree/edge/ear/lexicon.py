@@ -75,7 +75,7 @@ def _guessed(word: str) -> tuple[Phonemes, ...]:
 
 
 class Lexicon:
-    """Numbers for words, from 1, given as they are asked for, and how each sounds.
+    """Numbers for words, from 1, given as they are asked for, and how each sounds and begins.
 
     `tokens` maps each phoneme of the acoustic model to its column; a guess that uses any other
     phoneme is dropped.
@@ -86,6 +86,7 @@ class Lexicon:
         self._numbers: dict[str, int] = {}
         self.words: list[str] = [""]
         self.ways: list[tuple[tuple[int, ...], ...]] = [()]
+        self.begins: list[tuple[int, ...]] = [()]
 
     def number(self, word: str) -> int | None:
         """Return a word's number; None where it cannot be heard."""
@@ -99,4 +100,5 @@ class Lexicon:
             if ways:
                 self.words.append(word)
                 self.ways.append(ways)
+                self.begins.append(tuple(dict.fromkeys(way[0] for way in ways)))
         return self._numbers[word] or None
