@@ -15,6 +15,9 @@ from handsfree.procedures.model import Value as Asked
 from handsfree.quantity import Reading, written
 from handsfree.record import entries as record
 
+OVER_LIMIT = "over_limit"
+"""The sentence for a reading that is over the fact it is held against."""
+
 
 def value(turn: Turn, step: Step, meant: Value) -> None:
     """Take a reading: judge whether it is plausible, read it back, wait for a yes."""
@@ -45,7 +48,7 @@ def words(turn: Turn, step: Step, text: str) -> None:
 def read_back(turn: Turn, step: Step, held: Reading | str, heard: tuple[str, ...] = ()) -> None:
     """Say a value back in another form than it was heard in, and wait for a yes.
 
-    What a calculator makes of it is said too.
+    What is made of it is said too.
     """
     told = ReadBack(held, heard) if isinstance(held, Reading) else held
     back = render("{value}.", {"value": told})
@@ -94,10 +97,15 @@ def scratched(turn: Turn, step: Step) -> bool:
 
 
 def judge(turn: Turn, step: Step, held: record.Value) -> tuple[str, dict[str, Filling], str]:
-    """Return what a calculator says of a reading: its sentence, what fills it, and its name."""
+    """Return what is said of a reading: the sentence, what fills it, and its name."""
     asked = step.value
     nothing: tuple[str, dict[str, Filling], str] = ("", {}, "")
-    if asked is None or not asked.judge or not isinstance(held, Reading):
+    if asked is None or not isinstance(held, Reading):
+        return nothing
+    limit = keeping.held(turn, asked.at_most) if asked.at_most else None
+    if isinstance(limit, Reading) and held.to(limit.unit).value > limit.value:
+        return turn.library.says[OVER_LIMIT], {"limit": limit}, OVER_LIMIT
+    if not asked.judge:
         return nothing
     card = turn.library.cards[asked.judge]
     given: dict[str, Slot] = {**asked.judge_with, asked.judge_slot: held}

@@ -114,7 +114,9 @@ class Value(_Model):
     never by a yes.
     `kind` is a kind of reading, or `words` for a name or a number on a label, kept as said.
     With `many`, readings are taken one after the other until "done", and read back as a list.
-    `judge` names a calculator whose answer is told with the reading (in band or not). `fact`
+    `judge` names a calculator whose answer is told with the reading (in band or not), `at_most` a
+    fact that the reading may not be over; `fault_sentences` ties what was told (`over_limit` for
+    the fact) to a fault of the step, which a yes then takes. `fact`
     stores the value as a job fact of that name; where the fact is known already, it is read back
     instead of asked, and so is a value that is `counted`. `material` values are lengths of tube
     that go into the van.
@@ -135,6 +137,7 @@ class Value(_Model):
     judge: str = ""
     judge_slot: str = ""
     judge_with: Mapping[str, str] = Field(default_factory=dict)
+    at_most: str = ""
     fault_sentences: Mapping[str, str] = Field(default_factory=dict)
 
     @property

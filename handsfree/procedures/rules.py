@@ -141,8 +141,8 @@ def _named(  # noqa: C901 - one check for each thing that a step can name
         if name not in names.hazards:
             hint = "Add it to hazards.toml."
             yield fault_at(file, text, step, f"'{name}' is not a moment of danger", hint, name)
-    kept = (*step.gives, *((step.value.fact,) if step.value and step.value.fact else ()))
-    for name in (*kept, *step.only_if):
+    of_value = () if step.value is None else (step.value.fact, step.value.at_most)
+    for name in (*step.gives, *filter(None, of_value), *step.only_if):
         if name not in names.facts:
             yield fault_at(file, text, step, f"'{name}' is not a fact", word=name)
     values = {one.value.name for one in procedure.steps if one.value is not None}

@@ -62,6 +62,11 @@ def test_the_sound_one_is_sound() -> None:
         ('kind = "done"', 'kind = "hold"', "a 'hold' step needs a title, and minutes or lasts"),
         ('kind = "done"', 'kind = "hold"\nlasts = "lunch"', "'lunch' is no value or fact"),
         ('say = "Push', 'gives = { colour = "red" }\nsay = "Push', "'colour' is not a fact"),
+        (
+            'kind = "done"',
+            'kind = "value"\nvalue = { name = "gap", kind = "length", at_most = "gapp" }',
+            "'gapp' is not a fact",
+        ),
         ('say = "Push', 'calls = "shim"\nsay = "Push', "'shim' calls itself in a ring"),
         ('say = "Push', 'calls = "cut/99"\nsay = "Push', "calls 'cut/99', which is not here"),
         ('say = "Push', 'next = "2"\nsay = "Push', "no way leads from here to the end"),
