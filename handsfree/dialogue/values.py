@@ -137,6 +137,7 @@ def write_read(turn: Turn, step: Step, asked: Asked, held: record.Value) -> None
         confirmed=turn.words,
         read_back="" if awaited is None else awaited.read_back,
         confidence=None if awaited is None else awaited.confidence,
+        said=None if awaited is None else awaited.at,
     )
 
 

@@ -13,6 +13,7 @@ from handsfree.dialogue.wording import Band, Filling
 from handsfree.errors import Refusal, WrongKind
 from handsfree.procedures.model import Counted, Fault, Judged, Number, Step, Taken, Verdict, Working
 from handsfree.quantity import Reading
+from handsfree.record.entries import ValueRead, minutes_between
 
 
 def number(turn: Turn, asked: Number) -> Filling:
@@ -114,6 +115,10 @@ def _slots(turn: Turn, asked: Working, card: Card) -> dict[str, Slot]:
                 found[name] = tuple(one for one in held if isinstance(one, Reading))
         elif held:
             found[name] = _fitted(card.by_name[name], held[0])
+    for name, values in asked.times.items():
+        reads = [read for one in values if (read := _read(turn, one)) is not None]
+        if len(reads) == len(values):
+            found[name] = minutes_between(reads)
     return found
 
 
@@ -133,9 +138,14 @@ def _given(parameter: Parameter | Option, text: Taken) -> Slot:
     return tuple(preset(parameter, one) for one in text)
 
 
+def _read(turn: Turn, name: str) -> ValueRead | None:
+    """Return what was read in the procedure in hand or in the one that is named."""
+    where = name if "/" in name else f"{turn.job.place[-1].procedure}/{name}"
+    return turn.job.values.get(where)
+
+
 def _held(turn: Turn, name: str) -> Slot | None:
     """Return a value read in the procedure in hand or in the one that is named, or else a fact."""
-    where = name if "/" in name else f"{turn.job.place[-1].procedure}/{name}"
-    read = turn.job.values.get(where)
+    read = _read(turn, name)
     found = read.value if read is not None else keeping.held(turn, name)
     return found if isinstance(found, Reading | str | tuple) else None

@@ -57,17 +57,20 @@ class Working(_Model):
     `with` gives slots besides the job's facts: words of a choice, or figures in the unit that the
     calculator assumes. `takes` fills slots with values read in this procedure or in another
     (slot = "name", or "procedure/name"), or with facts of other names; several names make one slot
-    of several readings.
+    of several readings. `times` fills a slot with when such values were said, in minutes from the
+    first of them.
     """
 
     calculator: str
     given: Mapping[str, Taken] = Field(default_factory=dict, alias="with")
     takes: Mapping[str, Taken] = Field(default_factory=dict)
+    times: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
 
     @property
     def taken(self) -> tuple[str, ...]:
         """Return the names of everything that is taken."""
-        names = ((name,) if isinstance(name, str) else name for name in self.takes.values())
+        sources = (*self.takes.values(), *self.times.values())
+        names = ((name,) if isinstance(name, str) else name for name in sources)
         return tuple(name for several in names for name in several)
 
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from fractions import Fraction
 
 from handsfree.errors import HandsfreeError
-from handsfree.quantity import Kind, Reading
+from handsfree.quantity import Reading
 from handsfree.record import entries as record
 from handsfree.record.entries import Entry, Value
 from handsfree.record.gathering import Gathered, Written, gathered
@@ -244,6 +243,11 @@ def _reckoned(
             if len(readings) < len(several):
                 return
             inputs[name] = readings
+    for name, places in row.times.items():
+        reads = [found.values[place].entry for place in places if place in found.values]
+        if len(reads) < len(places):
+            return
+        inputs[name] = record.minutes_between(reads)
     try:
         sentence, answers = reckoner.answers(row.sum, inputs)
     except HandsfreeError:
@@ -255,15 +259,12 @@ def _reckoned(
 
 
 def _looked_up(place: str, found: Gathered) -> Value | None:
-    """Return a reading by `procedure/name`, a fact by `fact name`, or a time such as `5 minute`."""
+    """Return a reading by `procedure/name`, or a fact by `fact name`."""
     if "/" in place:
         read = found.values.get(place)
         return None if read is None else read.counts(read.entry.value)
-    first, _, second = place.partition(" ")
-    if first == "fact":
-        fact = found.fact(second)
-        return None if fact is None else fact.counts(fact.entry.value)
-    return Reading(Fraction(first), second, Kind.TIME)
+    fact = found.fact(place.removeprefix("fact "))
+    return None if fact is None else fact.counts(fact.entry.value)
 
 
 def _sum(written: Written[record.Calculated], reckoner: Reckoner) -> Sum:

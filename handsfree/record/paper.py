@@ -40,6 +40,7 @@ class Row(_Model):
     sum: str = ""
     answer: str = ""
     inputs: Mapping[str, str | tuple[str, ...]] = Field(default_factory=dict)
+    times: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _one_way(self) -> Row:

@@ -98,6 +98,8 @@ READ = {
         "amps": Reading(Fraction(6), "one", Kind.COUNT),
     },
 }
+DECAY_MINUTES = {"isolated_at": 0, "after_one": 1, "after_five": 5, "after_ten": 10}
+"""When the readings of the decay were said, from the first; they are confirmed at the end."""
 STEPS = [
     ("lockout", "5", "proved on the known supply"),
     ("lockout", "6", "dead on all poles"),
@@ -198,7 +200,9 @@ def roof_unit(known: Library) -> Builder:
     )
     made.put(record.FlagSet, flag="recovered", evidence="36.25 lb")
     for procedure, values in READ.items():
+        pumped = made.at - timedelta(minutes=10)
         for name, value in values.items():
+            minutes = DECAY_MINUTES.get(name)
             made.put(
                 record.ValueRead,
                 procedure=procedure,
@@ -209,6 +213,7 @@ def roof_unit(known: Library) -> Builder:
                 confirmed="yes",
                 read_back="said back",
                 confidence=0.9,
+                said=None if minutes is None else pumped + timedelta(minutes=minutes),
             )
     for procedure, step, words in STEPS:
         place = (Frame(procedure=procedure, step=step),)

@@ -86,6 +86,18 @@ def test_rule_5_1_a_vacuum_inside_its_limit_passes_and_one_beyond_does_not(
     assert texts(shown(job, reckoning))[row] != "passes"
 
 
+def test_rule_5_1_a_decay_counts_by_when_its_readings_were_said(
+    job: Builder, reckoning: Reckoning
+) -> None:
+    """Under five minutes tells nothing (common practice): no verdict stands in the row then."""
+    row = numbered("Vacuum", "Verdict")
+    for number, entry in enumerate(job.entries):
+        if isinstance(entry, record.ValueRead) and entry.procedure == "evacuate":
+            job.entries[number] = entry.model_copy(update={"said": None})
+    assert row not in texts(shown(job, reckoning))
+    assert texts(shown(job, reckoning))[numbered("Vacuum", "Ten minutes")] == "400 micron"
+
+
 def test_rule_5_1_people_stand_with_their_times(job: Builder, reckoning: Reckoning) -> None:
     people = shown(job, reckoning).people
     assert people[0] == "Sam: on 2026-03-09 08:01, off 2026-03-09 09:31"

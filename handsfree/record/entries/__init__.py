@@ -56,6 +56,7 @@ from handsfree.record.entries.work import (
     TimerEnded,
     TimerStarted,
     ValueRead,
+    minutes_between,
 )
 
 Entry = (
@@ -158,4 +159,5 @@ __all__ = [
     "as_slots",
     "entry_from",
     "entry_to",
+    "minutes_between",
 ]

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
+from fractions import Fraction
 from typing import Literal
 
+from handsfree.quantity import Kind, Reading
 from handsfree.record.entries.forms import Base, Place, Value
 
 
@@ -52,7 +56,8 @@ class ValueRead(Base):
     """A value of a step was read back and confirmed.
 
     `words` are those in which it was given, `confirmed` the answer to `read_back`; `confidence`
-    as in `StepAwaits`.
+    as in `StepAwaits`. `said` is when it was given, where that is known: the answer can come long
+    after it.
     """
 
     kind: Literal["value read"] = "value read"
@@ -64,6 +69,17 @@ class ValueRead(Base):
     confirmed: str
     read_back: str = ""
     confidence: float | None = None
+    said: datetime | None = None
+
+
+def minutes_between(reads: Sequence[ValueRead]) -> tuple[Reading, ...]:
+    """Return when each value was given, minutes from the first one: exact, and never worked out.
+
+    Where it was not kept when a value was given, the time of its confirmation stands for it.
+    """
+    times = [read.said or read.at for read in reads]
+    seconds = [Fraction(str((time - times[0]).total_seconds())) for time in times]
+    return tuple(Reading(one / 60, "minute", Kind.TIME) for one in seconds)
 
 
 class Reworked(Base):
