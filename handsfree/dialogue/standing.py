@@ -6,6 +6,7 @@ procedure that sets it is put on top, and when that one has ended the work comes
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import timedelta
 
 from handsfree.dialogue import places
@@ -42,13 +43,18 @@ def closed(turn: Turn, step: Step) -> None:
             turn.write(record.FlagCleared, flag=name, reason=step.title or step.id)
     read = [r for r in turn.job.values.values() if step.value and r.name == step.value.name]
     shown = written(read[-1].value) if read and isinstance(read[-1].value, Reading) else ""
-    for name in step.sets:
+    begin(turn, step.sets, shown or turn.words or step.title)
+
+
+def begin(turn: Turn, names: Iterable[str], evidence: str) -> None:
+    """Write that states of the work hold from now on, for as long as each one does."""
+    for name in names:
         flag = turn.library.flags[name]
         hours, after = flag.hours, flag.after_break
         turn.write(
             record.FlagSet,
             flag=name,
-            evidence=shown or turn.words or step.title,
+            evidence=evidence,
             expires=None if hours is None else turn.at + timedelta(seconds=float(hours) * HOUR),
             after_break=None if after is None else float(after) * MINUTE,
         )
@@ -62,8 +68,9 @@ def missing(turn: Turn) -> str | None:
     if procedure is None:
         return None
     held = turn.job.flags
-    now = (flag for flag, others in procedure.needs_while.items() if any(o in held for o in others))
-    return next((flag for flag in (*procedure.needs, *now) if flag not in held), None)
+    unless = (f for f, others in procedure.needs_unless.items() if held.keys().isdisjoint(others))
+    now = (f for f, others in procedure.needs_while.items() if not held.keys().isdisjoint(others))
+    return next((flag for flag in (*procedure.needs, *unless, *now) if flag not in held), None)
 
 
 def require(turn: Turn) -> None:

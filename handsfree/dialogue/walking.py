@@ -236,6 +236,7 @@ def follow(turn: Turn, step: Step, found: Fault) -> None:
     here = turn.job.place
     for flag in found.clears:
         standing.end(turn, flag, found.name)
+    standing.begin(turn, found.sets, turn.words or found.name)
     if found.say:
         turn.say_text(found.say, fillings(turn, step))
     if found.stops:

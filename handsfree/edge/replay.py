@@ -159,7 +159,7 @@ class Player:
         name, _, step = text.partition("/")
         if step not in self.library.procedures[name].by_id:
             raise ScriptError(f"'{step}' is not a step of {name}")
-        for flag in self.library.procedures[name].needs:
+        for flag in self.library.procedures[name].needs_first:
             if flag not in self.state.job.flags:
                 self._write(record.FlagSet, flag=flag, evidence="script")
         place = (Frame(procedure=name, step=step),)

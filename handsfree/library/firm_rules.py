@@ -195,10 +195,20 @@ class _Rules:
         return fault_at(self.file, self.text, step, problem, hint, word)
 
     def _step(self, step: Step) -> Iterator[DataError]:
-        for flag in step.sets:
+        for flag in (*step.sets, *(flag for fault in step.faults for flag in fault.sets)):
             setter = self.shipped.flags[flag].set_by if flag in self.shipped.flags else "nothing"
             hint = f'Call what sets it: kind = "call", calls = "{setter}".'
             yield self._at(step, f"it sets '{flag}', which a pack cannot", hint, "sets")
+        strict = {
+            flag
+            for shipped in self.shipped.procedures.values()
+            for others in shipped.needs_while.values()
+            for flag in others
+        }
+        for flag in (*step.clears, *(flag for fault in step.faults for flag in fault.clears)):
+            if flag in strict:
+                problem = f"it ends '{flag}', while which shipped work needs more"
+                yield self._at(step, problem, "Leave it to the shipped procedures.", "clears")
         yield from self._ways_in(step)
         yield from self._answers(step)
         yield from self._acts(step)

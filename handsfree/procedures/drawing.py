@@ -28,8 +28,9 @@ def mermaid(procedure: Procedure) -> str:
         "flowchart TD",
         f"  start([{_quoted(procedure.title)}]) --> {_node(procedure.steps[0])}",
     ]
-    if procedure.needs:
-        lines.append(f"  needs[{_quoted('needs: ' + ', '.join(procedure.needs))}] --- start")
+    if procedure.needs_first:
+        needs = "needs: " + ", ".join(procedure.needs_first)
+        lines.append(f"  needs[{_quoted(needs)}] --- start")
     others: set[str] = set()
     for step in procedure.steps:
         opening, closing = _SHAPES[step.kind]

@@ -36,7 +36,8 @@ class Fault(_Model):
     """What can go wrong at a step: how it is told, what is answered, and where the work goes.
 
     A fault with `counts` is a rework: its passes are counted, and the third says so. One with
-    `stops` ends the work. `clears` are states of the work that no longer hold when it happens.
+    `stops` ends the work. `clears` are states of the work that no longer hold when it happens,
+    `sets` those that hold from then on.
     """
 
     name: str
@@ -46,6 +47,7 @@ class Fault(_Model):
     counts: bool = False
     stops: bool = False
     clears: tuple[str, ...] = ()
+    sets: tuple[str, ...] = ()
 
 
 Taken = str | tuple[str, ...]
@@ -225,10 +227,11 @@ class Procedure(_Model):
     """A procedure: its goal, what it needs, and its steps in order.
 
     `needs` are states of the work that must hold, `needs_while` those that must while one of others
-    does, `without` those that must not; `before` are
-    procedures done first on the same end of tube; `facts` are asked before the first step.
-    `did` are ways to say that all of it is done already. `third` is said on the third pass. What
-    is read in a `part_of_joint` procedure belongs to the joint in hand, and goes into its entry.
+    does, `needs_unless` those that must while none of others does, `without` those that must not;
+    `before` are procedures done first on the same end of tube; `facts` are asked before the first
+    step. `did` are ways to say that all of it is done already. `third` is said on the third pass.
+    What is read in a `part_of_joint` procedure belongs to the joint in hand, and goes into its
+    entry.
     """
 
     id: str
@@ -240,6 +243,7 @@ class Procedure(_Model):
     tools: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
     needs_while: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
+    needs_unless: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
     without: tuple[str, ...] = ()
     before: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
@@ -252,9 +256,14 @@ class Procedure(_Model):
     steps: tuple[Step, ...] = Field(alias="step")
 
     @property
+    def needs_first(self) -> tuple[str, ...]:
+        """Return the states of the work that must hold while no other state of the work does."""
+        return (*self.needs, *self.needs_unless)
+
+    @property
     def ever_needs(self) -> tuple[str, ...]:
-        """Return the states of the work that must hold at some time, always or while others do."""
-        return (*self.needs, *self.needs_while)
+        """Return the states of the work that must hold at some time, whatever others do."""
+        return (*self.needs_first, *self.needs_while)
 
     @cached_property
     def by_id(self) -> Mapping[str, Step]:

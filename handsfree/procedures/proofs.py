@@ -97,7 +97,7 @@ def _flags_carried(graph: Graph) -> Carry:
 
     def carry(step: Step, fault: Fault | None, before: Holding) -> Holding:
         if fault is not None:
-            return before - set(fault.clears)
+            return (before - set(fault.clears)) | set(fault.sets)
         after = before - set(step.clears)
         if step.only_if:
             return after

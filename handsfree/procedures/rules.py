@@ -86,8 +86,8 @@ def check_one(
 
 
 def _whiles(procedure: Procedure) -> Iterator[str]:
-    """Yield the states of the work that make it need others."""
-    for others in procedure.needs_while.values():
+    """Yield the states of the work that make it need others, or spare it them."""
+    for others in (*procedure.needs_while.values(), *procedure.needs_unless.values()):
         yield from others
 
 
@@ -133,7 +133,12 @@ def _named(  # noqa: C901 - one check for each thing that a step can name
     file: str, text: str, procedure: Procedure, step: Step, names: Names
 ) -> Iterator[DataError]:
     """Yield a fault where a step names what is not there, or a figure without its source."""
-    changes = (*step.needs, *step.sets, *step.clears, *(c for f in step.faults for c in f.clears))
+    changes = (
+        *step.needs,
+        *step.sets,
+        *step.clears,
+        *(c for f in step.faults for c in (*f.clears, *f.sets)),
+    )
     for name in changes:
         if name not in names.flags:
             yield fault_at(file, text, step, f"'{name}' is not a state of the work", word=name)

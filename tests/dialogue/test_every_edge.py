@@ -102,7 +102,7 @@ class Walk:
             key = fact_key(name, size_key(size) if fact.per == "size" else "")
             self._write(record.FactSet, name=key, value=held)
         self._write(record.BenderSet, size=size, radius=inches(15 / 16))
-        for flag in self.procedure.needs:
+        for flag in self.procedure.needs_first:
             self._write(record.FlagSet, flag=flag, evidence="walk")
         self.stand(self.procedure.steps[0].id)
 
@@ -126,7 +126,7 @@ class Walk:
         """Take whatever lies on top of the procedure as done."""
         mine = self.procedure.id
         while len(self.state.job.place) > 1 and self.state.job.place[0].procedure == mine:
-            for flag in self.procedure.needs:
+            for flag in self.procedure.needs_first:
                 if flag not in self.state.job.flags:
                     self._write(record.FlagSet, flag=flag, evidence="walk")
             top = self.state.job.place[-1].procedure

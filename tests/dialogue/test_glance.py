@@ -18,7 +18,12 @@ from handsfree.library import Library
 from handsfree.record.entries import Frame
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
-BENCH = "@fact dimension_to = centre\n@fact size = 3/8\n@flag ppe\n@bender 3/8 radius=15/16\n"
+BENCH = """@fact dimension_to = centre
+@fact size = 3/8
+@flag ppe
+@flag tube_known
+@bender 3/8 radius=15/16
+"""
 
 
 def after(known: Library, *lines: str, script: str = BENCH) -> tuple[Glance, State]:

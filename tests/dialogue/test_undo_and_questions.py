@@ -70,7 +70,10 @@ class Conversation(RuleBasedStateMachine):
         for entry in (
             FactSet(at=AT, name="size", value=size),
             FactSet(at=AT, name="flare_table", value="high-pressure"),
-            *(FlagSet(at=AT, flag=one, evidence="x") for one in LIBRARY.procedures[name].needs),
+            *(
+                FlagSet(at=AT, flag=one, evidence="x")
+                for one in LIBRARY.procedures[name].needs_first
+            ),
             ProcedureStarted(at=AT, procedure=name, place=(frame,)),
         ):
             self.job = fold(self.job, entry)

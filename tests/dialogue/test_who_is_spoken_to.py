@@ -28,7 +28,7 @@ def at_step(procedure: str, step: str, known: Library, phase: str = "act") -> St
     frame = record.Frame(procedure=procedure, step=step, phase=phase)
     started = record.ProcedureStarted(at=AT, procedure=procedure, place=(frame,))
     job = State().job
-    for flag in known.procedures[procedure].needs:
+    for flag in known.procedures[procedure].needs_first:
         job = fold(job, record.FlagSet(at=AT, flag=flag, evidence="test"))
     state = State(fold(job, started))
     state, _ = advance(state, Spoken(1, AT), known)

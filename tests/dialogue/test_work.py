@@ -63,6 +63,7 @@ def test_a_break_asks_for_protection_again_before_the_step_goes_on(known: Librar
         "no hot work",
         "done",
         "not flammable",
+        "new tube",
     ):
         player.hear(line)
     assert here(player) == "cut/1"
@@ -108,8 +109,8 @@ def test_what_sets_a_state_cannot_be_skipped(known: Library) -> None:
 
 def test_a_hold_runs_on_while_other_work_is_in_hand(known: Library) -> None:
     player = play(
-        known, "@fact hold_time = 60 minutes", "@flag ppe", "@at pressure_test/8", "> done",
-        "> start a cut",
+        known, "@fact hold_time = 60 minutes", "@flag ppe", "@flag tube_known",
+        "@at pressure_test/8", "> done", "> start a cut",
     )  # fmt: skip
     assert here(player) == "cut/1"
     assert len(player.state.job.parked) == 1

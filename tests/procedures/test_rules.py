@@ -63,6 +63,11 @@ def test_the_sound_one_is_sound() -> None:
         ('kind = "done"', 'kind = "hold"\nlasts = "lunch"', "'lunch' is no value or fact"),
         ('say = "Push', 'gives = { colour = "red" }\nsay = "Push', "'colour' is not a fact"),
         (
+            'sources = ["practice"]',
+            'sources = ["practice"]\nneeds_unless = { tube_known = ["sober"] }',
+            "'sober' is not a state of the work",
+        ),
+        (
             'kind = "done"',
             'kind = "value"\nvalue = { name = "gap", kind = "length", at_most = "gapp" }',
             "'gapp' is not a fact",
@@ -150,7 +155,7 @@ def test_a_broken_file_stops_no_other() -> None:
     """One that is out takes only what leads to it; the rest is talked through as always."""
     known = read_library({"shim.toml": SOUND.replace('id = "2"', 'id = "1"')})
     assert "shim" not in known.procedures
-    assert len(known.procedures) == 35
+    assert len(known.procedures) == 36
     assert "step '1' stands twice" in str(known.broken[0])
     state, _ = advance(State(), Typed("start a survey", START), known)
     assert state.job.place[0].procedure == "survey"

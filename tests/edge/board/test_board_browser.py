@@ -106,6 +106,7 @@ def test_a_caution_stands_on_the_board_while_it_is_in_force(
     site = site_of(
         entries=[
             FlagSet(at=AT, flag="ppe", evidence="glasses on"),
+            FlagSet(at=AT, flag="tube_known", evidence="new tube"),
             ProcedureStarted(at=AT, procedure="cut", place=place),
         ]
     )
