@@ -46,11 +46,12 @@ def refuse_other_index(slots: Slots) -> None:
         RADIUS,
         Option("measured_from", ("left", "right"), default="left", origins=("said", "fact")),
         Option("index", ("L", "R"), optional=True),
+        Option("used", ("lever", "ratchet"), default="lever"),
         straight("grip"),
         length("stock", optional=True),
         *INDEXES,
     ),
-    results=(mark("start", "distance"), mark("mark", "distance")),
+    results=(mark("start", "distance"), mark("mark", "distance"), mark("middle", "distance")),
     sources=("geometry",),
     guard=refuse_other_index,
 )
@@ -62,6 +63,7 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
     radius: Number,
     measured_from: str,
     index: str | None,
+    used: str,
     grip: Number | None,
     stock: Number | None,
     indexes: str,
@@ -71,8 +73,10 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
 
     Lengths in inches, angle in degrees; `stock` is the length of the straight tube. The L and R
     marks of a bender hold for a square bend, or for one of 45 where it has such marks; any other
-    starts at the zero. Raises `Refusal` for a return, for a radius outside two to eight diameters,
-    for a start too near the end to grip, and for a bend past the other end of the `stock`.
+    starts at the zero. A ratchet has its index at the start or at the middle of the bend, and bends
+    alike from either end: it is given both. Raises `Refusal` for a return, for a radius outside two
+    to eight diameters, for a start too near the end to grip, and for a bend past the other end of
+    the `stock`.
     Source: geometry; the index marks sit at the apex of the bend.
     """
     del index  # the guard has looked at it
@@ -82,12 +86,16 @@ def bend_mark(  # noqa: PLR0913 - one argument for each thing that a bender need
     end = start + arc(radius, angle)
     if stock is not None and end > stock:
         raise Refusal("past_end", {"past": inches(float(end - stock))})
+    least = grip or 0
+    if used == "ratchet":
+        if start < least:
+            raise Refusal("too_short", {"short": inches(float(least - start))})
+        return Answer({"start": start, "middle": (start + end) / 2}, sentence="ratchet")
     indexed = angle in bender(radius, indexes=indexes, forty_five=forty_five).indexed
     if measured_from == "right":
         if indexed:
             return Answer({"start": end, "mark": centre}, sentence="right")
         return Answer({"mark": centre, "start": end}, sentence="right_at_zero")
-    least = grip or 0
     if start < least:
         raise Refusal("too_short", {"short": inches(float(least - start))})
     return Answer({"mark": centre, "start": start}, "left" if indexed else "left_at_zero")
