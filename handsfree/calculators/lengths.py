@@ -16,6 +16,8 @@ FLATTEST_PERCENT = 10
 MOST_SPACED = 200
 INCHES_IN_A_FOOT = 12
 USUAL_WASTE_PERCENT = 10
+USUAL_OFFSET, BENDS_OF_AN_OFFSET = 45, 2
+"""The angle that an offset is bent at where none is said, degrees. Common practice, no source."""
 MILLIMETRES_IN_AN_INCH = Fraction(254, 10)
 
 
@@ -151,6 +153,10 @@ def equal_spacing(count: Fraction, length: Number, ends: Number) -> Answer:
         Parameter("length", Kind.LENGTH, "foot", low=1, high=500, assume="run"),
         Parameter("bends", Kind.COUNT, "one", low=0, high=50, rule="count", assume="one"),
         Parameter(
+            "offsets", Kind.COUNT, "one", low=0, high=25, rule="count", assume="one", optional=True
+        ),
+        Parameter("offset_angle", Kind.ANGLE, "degree", low=5, high=60, optional=True),
+        Parameter(
             "radius",
             Kind.LENGTH,
             "inch",
@@ -175,6 +181,8 @@ def take_off(  # noqa: PLR0913 - a run, and what is added to it and taken from i
     about: str,
     length: Number,
     bends: Fraction,
+    offsets: Fraction | None,
+    offset_angle: Number | None,
     radius: Number | None,
     ends: Number | None,
     waste: Number | None,
@@ -183,10 +191,16 @@ def take_off(  # noqa: PLR0913 - a run, and what is added to it and taken from i
     """Return the tube to take for a run of legs to the centre line, and the line that it makes.
 
     `length`, the sum of the legs, and the maker's `longest` line in feet, `ends` (all that is cut
-    off at the ends) and `radius` in inches, `waste` in percent, ten unless said. Bends are square,
-    and without a radius they save nothing. Source: geometry, and usual practice for the waste.
+    off at the ends) and `radius` in inches, `waste` in percent, ten unless said. `bends` are
+    square; `offsets` are two bends each of `offset_angle` degrees, 45 unless said, and their
+    slanted legs are legs. Without a radius they save nothing. Source: geometry, and usual practice
+    for the waste and for the angle.
     """
-    saved = 0.0 if radius is None else float(bends) * gain(radius, SQUARE)
+    saved = 0.0
+    if radius is not None:
+        turned = USUAL_OFFSET if offset_angle is None else offset_angle
+        of_offsets = BENDS_OF_AN_OFFSET * float(offsets or 0) * gain(radius, turned)
+        saved = float(bends) * gain(radius, SQUARE) + of_offsets
     line = float(length) - saved / INCHES_IN_A_FOOT
     if longest is not None and line > longest:
         return Answer({"over": line - float(longest), "line": line}, sentence="over")

@@ -112,7 +112,8 @@ def _slots(turn: Turn, asked: Working, card: Card) -> dict[str, Slot]:
         held = [one for one in (_held(turn, single) for single in several) if one is not None]
         if isinstance(source, tuple):
             if len(held) == len(source):
-                found[name] = tuple(one for one in held if isinstance(one, Reading))
+                listed = tuple(one for one in held if isinstance(one, Reading))
+                found[name] = _fitted(card.by_name[name], listed)
         elif held:
             found[name] = _fitted(card.by_name[name], held[0])
     for name, values in asked.times.items():

@@ -54,6 +54,7 @@ def test_the_legs_of_a_route_are_added_up_for_the_take_off() -> None:
     made = player("fact size_means = OD", "flag ppe", "at survey/4")
     said(made, "six foot two", "nine feet", "fourteen feet", "done", "yes", "two bends", "yes")
     assert said(made, "zero", "yes")  # no bend saves anything
+    said(made, "zero", "yes")
     said(made, "done", "nine inches", "yes", "half an inch", "yes")
     told = said(made, "six inches", "yes")
     assert any("29 ft 2 in" in one for one in told), told
@@ -62,7 +63,8 @@ def test_the_legs_of_a_route_are_added_up_for_the_take_off() -> None:
 def test_a_line_over_the_makers_longest_is_refused_at_once() -> None:
     made = player("fact longest_line = 25 foot", "at survey/4")
     said(made, "six foot two", "nine feet", "fourteen feet", "done", "yes", "two bends", "yes")
-    said(made, "two", "yes", "done", "nine inches", "yes", "half an inch", "yes")
+    said(made, "two", "yes", "zero", "yes")
+    said(made, "done", "nine inches", "yes", "half an inch", "yes")
     told = said(made, "six inches", "yes")
     assert "Too long by 4 ft 2 in." in told
     assert made.state.job.place[-1].step == "4"
