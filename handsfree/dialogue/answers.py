@@ -262,9 +262,9 @@ def to_step(tokens: tuple[str, ...], state: State, library: Library) -> Meaning 
     return None
 
 
-def words_wanted(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
-    """Return a sentence as the words that a question or a step asks for, or None."""
-    text = " ".join(tokens)
+def words_wanted(text: str, state: State, library: Library) -> Meaning | None:
+    """Return a sentence, as it was given, as the words that a question or step wants, or None."""
+    text = " ".join(text.split())
     question = state.job.question
     if question is not None:
         wanted = question.what.startswith("procedure:") and question.missing

@@ -262,7 +262,8 @@ def _pause(turn: Turn) -> None:
 
 def _note(turn: Turn, text: str) -> None:
     turn.write(record.Noted, text=text)
-    turn.say("noted", text=" ".join(text.split()[-LAST_WORDS:]))
+    last = " ".join(text.split()[-LAST_WORDS:])
+    turn.say("noted", text=last.rstrip(".,;:!?") or last)
 
 
 def _worker(turn: Turn, name: str) -> None:

@@ -6,6 +6,8 @@ waiting for, then what can be said at any time, and likeness only for what is le
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handsfree.dialogue.amended import amendment
 from handsfree.dialogue.answers import to_question, to_step, words_wanted
 from handsfree.dialogue.correcting import correction
@@ -37,7 +39,7 @@ from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
 from handsfree.language.padding import unpadded
 from handsfree.language.slips import normalised
-from handsfree.language.tokens import tokenise
+from handsfree.language.tokens import LONGEST, as_given, tokenise
 from handsfree.language.trouble import STAND_INS, without_nothing
 from handsfree.library import Library
 from handsfree.record.entries import as_slots
@@ -47,14 +49,15 @@ SURE, UNSURE, GAP = 86.0, 55.0, 25.0
 LONGEST_WAKE = 3
 """How many words the longest of the wake words has."""
 MOST_WORDS = 60
-"""A longer line is no request: the longest plan of a piece takes about forty words."""
+"""A longer line is no request: the longest plan of a piece takes about forty words. It may be taken
+down as a note or a field of the record."""
 
 
 def understand(text: str, state: State, library: Library) -> Meaning:
     """Return what a sentence means now. Total: any text has a meaning, if only `Nothing`."""
     tokens = tokenise(text)
-    if not tokens or len(tokens) > MOST_WORDS:
-        return Nothing()
+    if not 0 < len(tokens) <= MOST_WORDS:
+        return _taken_down(text, tokens, state, library)
     hits = library.book.matches(tokens)
     for hit in hits:
         if hit.phrase.kind in ("stop", "emergency"):
@@ -63,12 +66,12 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         return _paused(hits)
     called = after_wake(tokens, library)
     if called:
-        return understand(" ".join(called), state, library)
+        return understand(as_given(text, called), state, library)
     sworn = _sworn(tokens, state, library)
     if sworn is not None:
         return sworn
     if tokens[0].capitalize() in state.job.workers and len(tokens) > 1:
-        return By(tokens[0].capitalize(), " ".join(tokens[1:]))
+        return By(tokens[0].capitalize(), as_given(text, tokens[1:]))
     to_file = filing(text)
     if to_file is not None:
         return to_file
@@ -80,10 +83,28 @@ def understand(text: str, state: State, library: Library) -> Meaning:
         or to_step(tokens, state, library)
         or _put_right(tokens, state, library)
         or _misfit(text, hits, state, library)
-        or meaning_of(hits, state, library)
-        or words_wanted(tokens, state, library)
+        or _noted(text, meaning_of(hits, state, library))
+        or words_wanted(text, state, library)
     )
     return found or _second_try(text, tokens, state, library)
+
+
+def _noted(text: str, meaning: Meaning | None) -> Meaning | None:
+    """Return a meaning: a note in the words that were given, not as the grammar reads them."""
+    if isinstance(meaning, Do) and meaning.name == "note":
+        return replace(meaning, text=as_given(text, tuple(meaning.text.split())))
+    return meaning
+
+
+def _taken_down(text: str, tokens: tuple[str, ...], state: State, library: Library) -> Meaning:
+    """Return what a line that is too long for a request notes or files, or nothing."""
+    if state.job.paused or len(text) > LONGEST:
+        return Nothing()
+    noted = meaning_of(library.book.matches(tokens[:MOST_WORDS]), state, library)
+    if isinstance(noted, Do) and noted.name == "note":
+        begun = MOST_WORDS - len(noted.text.split())
+        return Do(noted.name, as_given(text, tokens[begun:]))
+    return filing(text) or Nothing()
 
 
 def _sworn(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
@@ -146,7 +167,7 @@ def _second_try(text: str, tokens: tuple[str, ...], state: State, library: Libra
         return Like((" ".join(repair.tokens),))
     for put_right in (normalised(tokens), unpadded(tokens)):
         if put_right != tokens:
-            return understand(" ".join(put_right), state, library)
+            return understand(as_given(text, put_right), state, library)
     nothing = _but_for_zero(tokens, state, library)
     if nothing is not None:
         return nothing

@@ -117,6 +117,22 @@ def tokenise(text: str) -> tuple[str, ...]:
     return tuple(tokens)
 
 
+def as_given(text: str, tokens: tuple[str, ...]) -> str:
+    """Return the end of a text that these tokens came of, with the capitals and marks it has.
+
+    Where no end of it gives them, since words of it were put right first, they stand in a row.
+    """
+    words = text.split()
+    while words:
+        found = tokenise(" ".join(words))
+        if found == tokens and tokenise(words[0]):
+            return " ".join(words)
+        if len(found) < len(tokens):
+            break
+        words = words[1:]
+    return " ".join(tokens)
+
+
 def _token(found: re.Match[str], line: str) -> tuple[str, ...]:
     text = found[0]
     match found.lastgroup:

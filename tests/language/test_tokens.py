@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handsfree.language.tokens import LONGEST, tokenise
+from handsfree.language.tokens import LONGEST, as_given, tokenise
 
 
 @pytest.mark.parametrize(
@@ -84,3 +84,15 @@ def test_punctuation_and_case_change_nothing() -> None:
 
 def test_beyond_the_longest_text_nothing_is_read() -> None:
     assert len(tokenise("one " * LONGEST)) == LONGEST // 4
+
+
+@given(st.text(), st.text())
+def test_the_end_of_a_text_is_found_again_as_it_was_given(before: str, after: str) -> None:
+    end = " ".join(after.split())
+    found = as_given(f"{before} {end}", tokenise(end))
+    assert tokenise(found) == tokenise(end) or found == " ".join(tokenise(end))
+
+
+def test_words_that_were_put_right_first_stand_in_a_row() -> None:
+    assert as_given("Note the Flair", ("the", "flare")) == "the flare"
+    assert as_given("Note: - the R-410A!", tokenise("the R-410A")) == "the R-410A!"

@@ -75,6 +75,47 @@ def test_rule_5_2_a_field_is_kept_as_typed(known: Library) -> None:
     assert field.words == "record serial: AX-12/34 (Rev. B)"
 
 
+NOTE = "Mr. O'Brien's <b>R-410A</b> leak: 3/8\" flare (North side), seen at 9:30!"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [f"note {NOTE}", f"Note that - {NOTE}", f"hands free, remember: {NOTE}", f"um, note {NOTE}"],
+)
+def test_rule_5_2_a_note_is_kept_as_typed(known: Library, line: str) -> None:
+    (note,) = [one for one in typed(known, line) if isinstance(one, record.Noted)]
+    assert note.text == NOTE
+    assert NOTE in certificate([note], (), "", Reckoning(known)).notes[0]
+
+
+def test_rule_5_2_a_note_of_who_gave_their_name_first_is_kept_as_typed(known: Library) -> None:
+    *_, note = typed(known, "I'm Sam", f"Sam, note {NOTE}")
+    assert isinstance(note, record.Noted)
+    assert (note.worker, note.text) == ("Sam", NOTE)
+
+
+def test_rule_5_2_a_long_note_and_a_long_field_are_taken_down_whole(known: Library) -> None:
+    long = " ".join(f"Word-{number}," for number in range(200))
+    note, field = typed(known, f"note {long}", f"record site: {long}")
+    assert isinstance(note, record.Noted)
+    assert isinstance(field, record.FieldWritten)
+    assert note.text == field.text == long
+
+
+def test_rule_5_2_a_note_that_was_spoken_is_kept_as_heard(known: Library) -> None:
+    heard = Heard((Alternative("note the wall is soft"),), AT)
+    _, effects = advance(State(), heard, known)
+    (note,) = [one.entry for one in effects if isinstance(one, Write)]
+    assert isinstance(note, record.Noted)
+    assert note.text == "the wall is soft"
+
+
+def test_rule_5_2_words_that_a_step_asks_for_are_kept_as_typed(known: Library) -> None:
+    found = typed(known, "start the lockout", "yes", "M. O'Brien (Unit 4-B)", "yes")
+    (read,) = [one for one in found if isinstance(one, record.ValueRead)]
+    assert read.value == "M. O'Brien (Unit 4-B)"
+
+
 def test_rule_5_2_a_correction_is_a_new_line_that_points_to_the_old_one(known: Library) -> None:
     first, second = typed(known, "record site: 12 Mill Lane", "record the site: 14 Mill Lane")
     assert isinstance(first, record.FieldWritten)
