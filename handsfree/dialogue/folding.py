@@ -101,7 +101,8 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
         case record.StageClosed():
             return replace(job, stages=tuple(dict.fromkeys((*job.stages, entry.stage))))
         case record.StepAwaits():
-            return replace(job, place=entry.place, pending=entry.value, awaited=entry)
+            given = _given(job, entry)
+            return replace(job, place=entry.place, pending=entry.value, awaited=entry, given=given)
         case record.ValueRead():
             name = f"{entry.procedure}/{entry.name}"
             said = _said(job, READ, name, entry.value)
@@ -186,6 +187,24 @@ def _anew(job: Job, *procedures: str) -> Mapping[str, record.ValueRead]:
     if not any(read.procedure in procedures for read in job.values.values()):
         return job.values
     return {name: read for name, read in job.values.items() if read.procedure not in procedures}
+
+
+def _given(job: Job, entry: record.StepAwaits) -> tuple[record.StepAwaits, ...]:
+    """Return the entries in which the value that waits was given: for a list, one a reading.
+
+    Reading it back or asking for a reason gives no new one.
+    """
+    held, before = entry.value, job.pending
+    if held is None:
+        return ()
+    if held == before and job.given:
+        return job.given
+    if isinstance(held, tuple) and isinstance(before, tuple):
+        if held[:-1] == before:
+            return (*job.given, entry)
+        if before[:-1] == held:
+            return job.given[:-1]
+    return (entry,)
 
 
 def _asked(job: Job, entry: record.Asked) -> tuple[record.Asked, ...]:

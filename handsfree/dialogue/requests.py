@@ -77,9 +77,24 @@ def handle_answer(turn: Turn, answer: Answer) -> None:
     if question is None:
         return
     card = turn.library.cards[question.what]
+    turn.asked_in = _all_words(turn, question)
     keep_answered(turn, card, answer.slots, question)
     kept = record.as_slots(question.slots)
-    _go_on(turn, card, {**kept, **answer.slots}, answer.unsettled, tries=question.tries)
+    given = {name: _added(card, name, kept.get(name), new) for name, new in answer.slots.items()}
+    _go_on(turn, card, {**kept, **given}, answer.unsettled, tries=question.tries)
+
+
+def _added(card: Card, name: str, held: Slot | None, new: Slot) -> Slot:
+    """Return an answer, put after those before it where a slot takes more than were given yet."""
+    parameter = card.by_name[name]
+    if isinstance(parameter, Parameter) and isinstance(held, tuple) and isinstance(new, tuple):
+        return new if max(len(held), len(new)) >= parameter.least else (*held, *new)
+    return new
+
+
+def _all_words(turn: Turn, question: record.Asked) -> str:
+    """Return what was said for a request: before its question was asked, and to answer it."""
+    return "; ".join(filter(None, (question.words, turn.words)))
 
 
 def correct(turn: Turn, change: Change) -> None:
@@ -158,6 +173,9 @@ def puzzled(turn: Turn, found: Unreadable) -> None:
     """Say what is wrong with one value of a request, keep the rest, and ask for that value."""
     card = turn.library.cards[found.card]
     turn.say_text(found.why)
+    asked = turn.job.question
+    if asked is not None and asked.what == found.card:
+        turn.asked_in = _all_words(turn, asked)
     question = plain(turn.library.question(card, card.by_name[found.slot]))
     _ask(turn, card, found.slots, (found.slot,), question, tries=1)
 
@@ -196,7 +214,7 @@ def _go_on(
         refuse(turn, card, refusal, full)
         return
     except WrongKind as wrong_kind:
-        turn.write(record.Refused, what=card.id, reason=str(wrong_kind), words=turn.words)
+        turn.write(record.Refused, what=card.id, reason=str(wrong_kind), words=turn.asked_in)
         turn.say_text(str(wrong_kind))
         return
     tell(turn, outcome)
@@ -236,7 +254,7 @@ def _ask(  # noqa: PLR0913 - what the record must keep of a question
         slots=dict(slots),
         missing=missing,
         question=written_out(question),
-        words=turn.words,
+        words=turn.asked_in,
         tries=tries,
         bare=dict(bare or {}),
     )
@@ -266,7 +284,7 @@ def _implausible(  # noqa: PLR0913 - as _ask
         return
     values["low"] = _bound(parameter, parameter.low)
     values["high"] = _bound(parameter, parameter.high)
-    turn.write(record.Refused, what=card.id, reason=f"{name} out of range", words=turn.words)
+    turn.write(record.Refused, what=card.id, reason=f"{name} out of range", words=turn.asked_in)
     turn.say("out_of_range", **values)
 
 

@@ -47,7 +47,7 @@ def tell(turn: Turn, outcome: Outcome) -> None:
     turn.write(
         record.Calculated,
         calculator=card.id,
-        words=turn.words,
+        words=turn.asked_in,
         inputs=dict(outcome.inputs),
         answers=dict(outcome.answers),
         sentence=outcome.sentence,
@@ -75,7 +75,7 @@ def refuse(turn: Turn, card: Card, refusal: Refusal, slots: Mapping[str, Slot]) 
             fillings[name] = Reading(step, value.unit, value.kind)
         else:
             fillings[name] = str(value)
-    turn.write(record.Refused, what=card.id, reason=refusal.key, words=turn.words)
+    turn.write(record.Refused, what=card.id, reason=refusal.key, words=turn.asked_in)
     turn.say_text(words, fillings)
 
 

@@ -101,7 +101,7 @@ def any_of(rules: Mapping[str, str], *, many: bool = False) -> Expansion:
         word, one = Choice(tuple(words)), Choice((*numbers, *words))
         parts.extend((Sequence((word, one)), Sequence((one, word))))
     part = parts[0] if len(parts) == 1 else Choice(tuple(parts))
-    joint = parse_phrase("(and | at | then)")
+    joint = parse_phrase("(and | at | then | to)" if many else "(and | at | then)")
     most = FURTHER_PARTS if many else min(len(rules), FURTHER_PARTS)
     return Choice(
         tuple(

@@ -58,6 +58,7 @@ class Job:
     skipped: tuple[tuple[str, str, str], ...] = ()
     pending: Value | None = None
     awaited: record.StepAwaits | None = None
+    given: tuple[record.StepAwaits, ...] = ()
     fields: Mapping[str, int] = field(default_factory=dict)
     trail: tuple[tuple[str, str, Place], ...] = ()
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)

@@ -28,6 +28,8 @@ class Turn:
         self.library = library
         self.at = at
         self.words = words
+        self.asked_in = words
+        """What was said for the request in hand, in this turn and in those that asked back."""
         self.away = timedelta(0)
         self._writes: list[Write] = []
         self._cues: list[Cue] = []

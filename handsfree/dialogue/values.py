@@ -8,7 +8,7 @@ from handsfree.dialogue.knowing import known
 from handsfree.dialogue.meanings import Value
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.walking import await_phase, close, follow
-from handsfree.dialogue.wording import Filling, ReadBack, as_written, render
+from handsfree.dialogue.wording import Filling, ReadBack, as_written, render, written_out
 from handsfree.errors import Refusal
 from handsfree.procedures.model import Step
 from handsfree.procedures.model import Value as Asked
@@ -52,7 +52,7 @@ def read_back(turn: Turn, step: Step, held: Reading | str, heard: tuple[str, ...
     """
     told = ReadBack(held, heard) if isinstance(held, Reading) else held
     back = render("{value}.", {"value": told})
-    await_phase(turn, step, "confirm", held, " ".join(sentence.text for sentence in back))
+    await_phase(turn, step, "confirm", held, written_out(back))
     verdict, filled, _ = judge(turn, step, held)
     turn.number(as_written(held))
     turn.say_sentences(back)
@@ -80,8 +80,9 @@ def listed(turn: Turn, step: Step) -> bool:
     held = _list(turn)
     if step.value is None or not step.value.many or not held:
         return False
-    await_phase(turn, step, "confirm", held)
-    turn.say_text("{value}.", {"value": held})
+    back = render("{value}.", {"value": held})
+    await_phase(turn, step, "confirm", held, written_out(back))
+    turn.say_sentences(back)
     turn.say("right")
     return True
 
@@ -125,18 +126,24 @@ def judge(turn: Turn, step: Step, held: record.Value) -> tuple[str, dict[str, Fi
 
 
 def write_read(turn: Turn, step: Step, asked: Asked, held: record.Value) -> None:
-    """Write a value that was read back, with the words in which it was given."""
-    awaited = turn.job.awaited
+    """Write a value that was read back, with the words in which it was given.
+
+    Of a list, the words of each reading are kept, and the confidence of the one heard worst.
+    """
+    given, awaited = turn.job.given, turn.job.awaited
+    read_back = "" if awaited is None else awaited.read_back
     turn.write(
         record.ValueRead,
         procedure=turn.job.place[-1].procedure,
         step=step.id,
         name=asked.name,
         value=held,
-        words=turn.words if awaited is None else awaited.words,
+        words="; ".join(one.words for one in given) or turn.words,
         confirmed=turn.words,
-        read_back="" if awaited is None else awaited.read_back,
-        confidence=None if awaited is None else awaited.confidence,
+        read_back=read_back or (given[-1].read_back if given else ""),
+        confidence=min(
+            (one.confidence for one in given if one.confidence is not None), default=None
+        ),
         said=None if awaited is None else awaited.at,
     )
 

@@ -75,6 +75,62 @@ def test_rule_5_2_a_field_is_kept_as_typed(known: Library) -> None:
     assert field.words == "record serial: AX-12/34 (Rev. B)"
 
 
+def heard_at(known: Library, procedure: str, step: str, *said: tuple[str, float]) -> list[Entry]:
+    """Return what is written when these sentences are heard, this well, at a step's reading."""
+    place = (record.Frame(procedure=procedure, step=step, phase="value"),)
+    needs = known.procedures[procedure].needs
+    flags = [record.FlagSet(at=AT, flag=flag, evidence="test") for flag in needs]
+    begun = record.ProcedureStarted(at=AT, procedure=procedure, place=place)
+    sam = record.WorkerNamed(at=AT, name="Sam")
+    state, found = State(folded([sam, begun, *flags])), list[Entry]()
+    for line, fit in said:
+        state, effects = advance(state, Heard((Alternative(line, fit=fit),), AT), known)
+        found += [effect.entry for effect in effects if isinstance(effect, Write)]
+    return found
+
+
+def test_rule_5_2_a_list_keeps_the_words_of_each_reading(known: Library) -> None:
+    found = heard_at(
+        known,
+        "bend_piece",
+        "1",
+        ("nine inches", -0.1),
+        ("twelve and a half", -0.5),
+        ("fourteen", -0.1),
+        ("scratch that", -0.1),
+        ("fifteen inches", -0.1),
+        ("done", -0.1),
+        ("yes", -0.1),
+    )
+    (read,) = [entry for entry in found if isinstance(entry, record.ValueRead)]
+    assert read.words == "nine inches; twelve and a half; fifteen inches"
+    assert read.read_back == "9 in, 12-1/2 in, 15 in."
+    assert read.confirmed == "yes"
+    assert read.confidence == pytest.approx(0.6065, abs=1e-4)  # e to the minus a half, the worst
+
+
+def test_rule_5_2_an_accepted_reading_keeps_its_own_words(known: Library) -> None:
+    said = (("ninety microns", -0.1), ("accept it", -0.4), ("the gauge is slow", -0.4))
+    found = heard_at(known, "evacuate", "2", *said)
+    (read,) = [entry for entry in found if isinstance(entry, record.ValueRead)]
+    assert (read.words, read.confirmed) == ("ninety microns", "the gauge is slow")
+    assert read.read_back == "90 micron."
+    assert read.confidence == pytest.approx(0.9048, abs=1e-4)  # e to the minus a tenth
+
+
+@pytest.mark.parametrize(
+    "readings", [("300", "450 microns"), ("300 and 450",), ("300 to 450 microns",)]
+)
+def test_rule_5_2_readings_given_in_turns_keep_the_words_of_each(
+    known: Library, readings: tuple[str, ...]
+) -> None:
+    said = ("vacuum decay", *readings, "10 minutes", "500 microns")
+    (sum_,) = [one for one in typed(known, *said) if isinstance(one, record.Calculated)]
+    assert sum_.words == "; ".join(said)
+    start, end = sum_.inputs["readings"]  # type: ignore[misc, str-unpack]  # several readings
+    assert (start.value, end.value) == (300, 450)  # type: ignore[union-attr]
+
+
 NOTE = "Mr. O'Brien's <b>R-410A</b> leak: 3/8\" flare (North side), seen at 9:30!"
 
 

@@ -36,7 +36,10 @@ class AskedDropped(Base):
 
 
 class Calculated(Base):
-    """A calculator answered. Inputs and the formula's name let a later reader recompute it."""
+    """A calculator answered. Inputs and the formula's name let a later reader recompute it.
+
+    `words` are those of the request, and of every answer that was asked for it.
+    """
 
     kind: Literal["calculated"] = "calculated"
     calculator: str

@@ -55,9 +55,9 @@ class StepAwaits(Base):
 class ValueRead(Base):
     """A value of a step was read back and confirmed.
 
-    `words` are those in which it was given, `confirmed` the answer to `read_back`; `confidence`
-    as in `StepAwaits`. `said` is when it was given, where that is known: the answer can come long
-    after it.
+    `words` are those in which it was given (of a list, those of each reading), `confirmed` the
+    answer to `read_back`; `confidence` as in `StepAwaits`, of a list the lowest. `said` is when it
+    was given, where that is known: the answer can come long after it.
     """
 
     kind: Literal["value read"] = "value read"
