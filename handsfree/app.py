@@ -35,6 +35,7 @@ from handsfree.dialogue.events import (
 from handsfree.dialogue.folding import folded
 from handsfree.dialogue.manner import RATE, VOLUME
 from handsfree.dialogue.state import Moment, State
+from handsfree.dialogue.summary import ends_stage
 from handsfree.dialogue.understand import understand
 from handsfree.dialogue.vocabulary import vocabulary
 from handsfree.edge.battery import percent
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
     from handsfree.edge.ear.ears import Ears
     from handsfree.edge.ear.recogniser import Samples
     from handsfree.edge.ear.sources import Block
+    from handsfree.edge.second_copy import SecondCopy
 
 Step = Callable[[State], tuple[State, tuple[Effect, ...]]]
 """What takes the conversation on, by an event or by opening a job; pure, so it can be retaken."""
@@ -90,6 +92,9 @@ class Conversation:
         self._loud_room = False
         self.speaker = speaker
         self.clock = clock
+        self.second_copy: SecondCopy | None = None
+        """What makes a copy of the record after each stage; nothing by default."""
+        self._copy_due = False
         self.trace: Callable[[str], None] | None = None
         """Where it is told how long the answer to an utterance took; nowhere by default."""
         job = folded(journal.entries)
@@ -181,7 +186,16 @@ class Conversation:
         if entries and not self._written(entries) and not before.moment.held:
             knowing, _ = advance(before, RecordLost(self.clock()), self.library)
             self.state, effects = step(knowing)
+        self._copy_after(entries)
         return effects
+
+    def _copy_after(self, entries: Iterable[Entry]) -> None:
+        """Have the record copied where a stage is finished, as soon as all of it is on the disk."""
+        job, library = self.state.job, self.library
+        self._copy_due = self._copy_due or any(ends_stage(one, job, library) for one in entries)
+        if self._copy_due and self.second_copy is not None and not self.journal.held:
+            self._copy_due = False
+            self.second_copy.make()
 
     def _written(self, entries: Iterable[Entry]) -> bool:
         """Return whether all is on the disk; when it first is not, that is told."""
@@ -254,11 +268,14 @@ class Conversation:
             self.handle(DeviceBack("loudspeaker", self.clock()))
 
     def spoken(self) -> None:
-        """Take in which sentences have been said since the last look, and how the voice is."""
+        """Take in what has been said since the last look, how the voice is, and what is copied."""
         if self._floor is not None:
             for number, whole in self._floor.finished():
                 self.handle(Spoken(number, self.clock(), whole))
             self._look_at_voice()
+        if self.second_copy is not None:
+            for line in self.second_copy.told():
+                self._warn(line)
 
     def let_finish(self) -> None:
         """Return when nothing is being said any more."""

@@ -88,10 +88,10 @@ def _board(options: argparse.Namespace) -> int:
     from contextlib import ExitStack
 
     from handsfree.app import Loop
-    from handsfree.cli.talking import can_type, conversation_of, journal_of, typed_lines
+    from handsfree.cli.talking import can_type, conversation_of, typed_lines
 
     with ExitStack() as stack:
-        loop = Loop(conversation_of(stack.enter_context(journal_of(options)), options))
+        loop = Loop(conversation_of(stack, options))
         stack.enter_context(beside(loop, options))
         loop.conversation.open()
         loop.warm_up()

@@ -58,6 +58,7 @@ def _listen(options: argparse.Namespace) -> int:
     from pathlib import Path
 
     from handsfree.app import Conversation, listen_to_recording, now
+    from handsfree.cli.copying import copy_beside
     from handsfree.dialogue.telling import tell
     from handsfree.edge import jobs
     from handsfree.edge.ear.ears import open_ears
@@ -72,13 +73,13 @@ def _listen(options: argparse.Namespace) -> int:
         else FileSource(Path(options.file), real_time=options.real_time)
     )
     with ExitStack() as stack:
-        record = (
-            stack.enter_context(jobs.open_or_create(options.job, now()))
-            if options.job
-            else NoRecord()
-        )
         screen = Terminal(sys.stderr if options.json else None)
-        conversation = Conversation(known, record, screen)
+        if options.job:
+            journal = stack.enter_context(jobs.open_or_create(options.job, now()))
+            conversation = Conversation(known, journal, screen)
+            copy_beside(stack, conversation, journal)
+        else:
+            conversation = Conversation(known, NoRecord(), screen)
         if options.save_voice:
             conversation.speaker = voice(options.save_voice)
             stack.callback(conversation.speaker.close)

@@ -10,12 +10,15 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from handsfree.cli import board
+from handsfree.cli.copying import copy_beside
 from handsfree.cli.forms import ANSWERED, DEVICE_FAILED, Commands, command
 from handsfree.cli.hearing import traced
 from handsfree.cli.packs import chosen, take_pack
 from handsfree.errors import DeviceError
 
 if TYPE_CHECKING:
+    from contextlib import ExitStack
+
     from handsfree.app import Conversation, Loop
     from handsfree.edge.ear.ears import Ears
     from handsfree.edge.ear.enrolment import Profile
@@ -66,16 +69,18 @@ def journal_of(options: argparse.Namespace) -> Journal:
     return jobs.begun(named, now()) if options.new else jobs.open_or_create(named, now())
 
 
-def conversation_of(journal: Journal, options: argparse.Namespace) -> Conversation:
+def conversation_of(stack: ExitStack, options: argparse.Namespace) -> Conversation:
     """Return the conversation about a job, on the terminal; what is broken in the data is told."""
     from handsfree.app import Conversation
     from handsfree.edge.terminal import Terminal
 
-    screen = Terminal()
+    journal, screen = stack.enter_context(journal_of(options)), Terminal()
     known = chosen(options)
     for fault in known.broken:
         screen.warn(f"Left out: {fault}")
-    return Conversation(known, journal, screen)
+    conversation = Conversation(known, journal, screen)
+    copy_beside(stack, conversation, journal)
+    return conversation
 
 
 def typed_lines() -> Iterable[str]:
@@ -101,7 +106,7 @@ def _chat(options: argparse.Namespace) -> int:
     from handsfree.app import Loop
 
     with ExitStack() as stack:
-        conversation = conversation_of(stack.enter_context(journal_of(options)), options)
+        conversation = conversation_of(stack, options)
         loop = Loop(conversation)
         if options.board:
             stack.enter_context(board.beside(loop, options))
@@ -122,7 +127,7 @@ def _talk(options: argparse.Namespace) -> int:
     from handsfree.edge.ear.microphone import Microphone
 
     with ExitStack() as stack:
-        conversation = conversation_of(stack.enter_context(journal_of(options)), options)
+        conversation = conversation_of(stack, options)
         screen = conversation.screen
         if not options.mute:
             try:

@@ -37,6 +37,20 @@ def stages_left(job: Job, library: Library) -> list[tuple[str, Stage]]:
     ]
 
 
+def ends_stage(entry: record.Entry, job: Job, library: Library) -> bool:
+    """Return whether an entry finished a stage of the job, which is as it stands after it."""
+    if isinstance(entry, record.StageClosed):
+        return True
+    return (
+        isinstance(entry, record.ProcedureEnded)
+        and entry.complete
+        and any(
+            entry.procedure in stage.procedures and stage_standing(name, stage, job) == "done"
+            for name, stage in library.stages.items()
+        )
+    )
+
+
 def where(turn: Turn) -> None:
     """Say in which stage the job is, when nothing is in hand."""
     left = stages_left(turn.job, turn.library)

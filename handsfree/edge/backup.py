@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -50,6 +51,24 @@ def copy_jobs(source: Path, target: Path) -> Iterator[Copied]:
         ) from error
 
 
+def copy_record(path: Path, folder: Path) -> None:
+    """Copy one record into a folder that is there, flushed and read back.
+
+    Raises `JournalError` where that can't be done, or what stands there is no copy of it.
+    """
+    if not folder.is_dir():
+        raise JournalError(f"{folder} is not there. Put the card in, or choose another folder.")
+    if folder.resolve() == path.parent.resolve():
+        raise JournalError(f"{folder} is the folder of the jobs itself. Choose another one.")
+    try:
+        copied = _copy(path, folder / path.name)
+    except (OSError, JournalError) as error:
+        why = error.strerror if isinstance(error, OSError) else str(error).rstrip(".")
+        raise JournalError(f"The copy into {folder} stopped: {why}.") from error
+    if copied.outcome not in FAULTLESS or copied.faults:
+        raise JournalError(f"{copied}.")
+
+
 def _copy(path: Path, there: Path) -> Copied:
     """Copy one record; a last line that is being written is left for the next time."""
     text = path.read_bytes()
@@ -78,12 +97,22 @@ def _put(text: bytes, there: Path) -> None:
     """Put a whole file in its place at once: a power cut leaves the old one or the new one."""
     new = there.with_suffix(".new")
     try:
-        with new.open("wb") as file:
-            file.write(text)
-            file.flush()
-            disk.flush(file.fileno())
+        _write_and_read(text, new)
         new.replace(there)
     except OSError:
         new.unlink(missing_ok=True)
         raise
     disk.flush_folder(there.parent)
+
+
+def _write_and_read(text: bytes, new: Path) -> None:
+    """Write a file, flushed, and read it back from the disk; raises `OSError` where it differs."""
+    new.touch(mode=0o600)  # names and words of people are in it
+    with new.open("w+b") as file:
+        file.write(text)
+        file.flush()
+        disk.flush(file.fileno())
+        disk.forget(file.fileno())
+        file.seek(0)
+        if file.read() != text:
+            raise OSError(errno.EIO, "what was written is not what is read back")

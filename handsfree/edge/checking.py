@@ -12,7 +12,7 @@ from handsfree.errors import DataError, DeviceError, JournalError
 if TYPE_CHECKING:
     from handsfree.library import Library
 
-PARTS = 7
+PARTS = 8
 """How many parts are looked at."""
 
 
@@ -46,6 +46,7 @@ def checks(
         ("voice", _voice),
         ("loudspeaker", _loudspeaker),
         ("jobs folder", _jobs_folder),
+        ("second copy", _second_copy),
     )
     for part, look in looks:
         begun(part)
@@ -135,3 +136,18 @@ def _jobs_folder() -> str:
     if not os.access(place, os.W_OK):
         raise JournalError(f"{place} cannot be written. Set HANDSFREE_JOBS to another folder.")
     return str(place)
+
+
+def _second_copy() -> str:
+    from handsfree.edge.jobs import folder  # noqa: PLC0415 - as above
+    from handsfree.edge.second_copy import SETTING, chosen_folder  # noqa: PLC0415
+
+    place, jobs = chosen_folder(), folder()
+    if place is None:
+        return f"none; {SETTING} set to a folder has each stage's end copied there"
+    if not (place.is_dir() and os.access(place, os.W_OK)):
+        raise JournalError(f"{place} is not there or cannot be written. Put the card in.")
+    if place.resolve() == jobs.resolve():
+        raise JournalError(f"{place} is the folder of the jobs itself. Choose another one.")
+    beside = jobs.exists() and place.stat().st_dev == jobs.stat().st_dev
+    return f"{place}" + (" (on the same disk as the jobs: choose a card)" if beside else "")

@@ -33,6 +33,12 @@ def flush(handle: int) -> None:
         os.fsync(handle)
 
 
+def forget(handle: int) -> None:
+    """Let go of what memory holds of a flushed file, so that reading it asks the disk itself."""
+    if hasattr(os, "posix_fadvise"):
+        os.posix_fadvise(handle, 0, 0, os.POSIX_FADV_DONTNEED)
+
+
 def flush_folder(folder: Path) -> None:
     """Make the names of new files last through a power cut, where folders can be flushed."""
     if os.name != "posix":
