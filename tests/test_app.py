@@ -86,7 +86,7 @@ def conversation(path: Path, known: Library) -> tuple[Conversation, Listener, io
     return Conversation(known, journal, Terminal(out), speaker, lambda: AT), speaker, out
 
 
-def test_what_is_said_has_been_written(tmp_path: Path, known: Library) -> None:
+def test_rule_5_3_1_what_is_said_has_been_written(tmp_path: Path, known: Library) -> None:
     talk, speaker, _ = conversation(tmp_path / "job.jsonl", known)
     talk.handle(Typed("the tube is three eighths", AT))
     entries = read(tmp_path / "job.jsonl").entries
@@ -240,7 +240,7 @@ def test_a_disk_that_fills_under_record_and_voice_does_not_end_the_talk(
     assert told.count("Cannot write voice files") == 1
 
 
-def test_a_job_goes_on_in_a_new_process(tmp_path: Path, known: Library) -> None:
+def test_rule_5_3_3_a_job_goes_on_in_a_new_process(tmp_path: Path, known: Library) -> None:
     talk, _, _ = conversation(tmp_path / "job.jsonl", known)
     for line in ("start a cut", "glasses on", "done"):
         talk.handle(Typed(line, AT))
@@ -284,7 +284,7 @@ def test_the_loudest_is_said_to_be_the_loudest(tmp_path: Path, known: Library) -
     assert speaker.manners == [(0, 1), (0, 1)]
 
 
-def test_what_is_only_held_is_never_said_to_be_written(
+def test_rule_5_3_1_what_is_only_held_is_never_said_to_be_written(
     tmp_path: Path, known: Library, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A limit on the size of files stands in for a full disk."""

@@ -52,7 +52,7 @@ def test_a_whole_record_is_said_to_be_whole(roof: Path, capsys: pytest.CaptureFi
     assert capsys.readouterr().out.startswith("3 entries: the chain is whole")
 
 
-def test_an_edited_line_is_told_by_its_number(
+def test_rule_5_2_an_edited_line_is_told_by_its_number(
     roof: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = roof.read_text(encoding="utf-8").replace("12 Mill Lane", "13 Mill Lane")
@@ -61,7 +61,7 @@ def test_an_edited_line_is_told_by_its_number(
     assert "Line 2: it was changed after it was written." in capsys.readouterr().err
 
 
-def test_a_sum_that_was_forged_with_a_true_chain_is_told(
+def test_rule_5_2_a_sum_that_was_forged_with_a_true_chain_is_told(
     roof: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Who can write hashes can write a chain; the sum still gives the number away."""
@@ -81,7 +81,7 @@ def test_a_sum_that_was_forged_with_a_true_chain_is_told(
     assert "Entry 4: cut length, cut is recorded as 29 in, and its inputs give 27.5976 in." in told
 
 
-def test_a_future_schema_is_told_in_a_sentence(
+def test_rule_5_2_a_future_schema_is_told_in_a_sentence(
     roof: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     line = json.loads(roof.read_bytes().splitlines()[0])

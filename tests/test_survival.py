@@ -58,7 +58,9 @@ def _child(path: Path, library: Library, pipe: int, seed: int) -> None:
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork")
-def test_two_hundred_kills_lose_nothing_confirmed(tmp_path: Path, known: Library) -> None:
+def test_rule_5_3_1_two_hundred_kills_lose_nothing_confirmed(
+    tmp_path: Path, known: Library
+) -> None:
     path = tmp_path / "job.jsonl"
     with Journal(path) as journal:
         journal.append([JobOpened(at=AT, job="killed")])

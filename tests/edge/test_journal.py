@@ -80,7 +80,7 @@ def test_what_was_appended_is_read_back(batches: list[list[Entry]], tmp_path: Pa
     assert verify(path) == []
 
 
-def test_each_line_follows_the_published_rule(tmp_path: Path) -> None:
+def test_rule_5_2_each_line_carries_the_hash_of_the_one_before(tmp_path: Path) -> None:
     """The rule is recomputed here with a general-purpose library (hashlib, FIPS 180-4)."""
     path = tmp_path / "job.jsonl"
     with Journal(path) as journal:
@@ -106,7 +106,7 @@ def test_each_line_follows_the_published_rule(tmp_path: Path) -> None:
     assert "\N{SNOWMAN}" in lines[1]
 
 
-def test_each_append_is_flushed_before_it_returns(
+def test_rule_5_3_1_each_append_is_flushed_before_it_returns(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     flushed: list[tuple[bool, int]] = []
@@ -142,7 +142,7 @@ def test_half_a_character_pair_does_not_stop_the_record(tmp_path: Path) -> None:
 # ---------------------------------------------------------------------------- power cuts
 
 
-def test_a_last_line_torn_at_any_byte_loses_only_itself(tmp_path: Path) -> None:
+def test_rule_5_3_2_a_last_line_torn_at_any_byte_loses_only_itself(tmp_path: Path) -> None:
     path = tmp_path / "job.jsonl"
     with Journal(path) as journal:
         journal.append([note("one"), note("two")])
@@ -176,7 +176,9 @@ def test_a_torn_line_longer_than_the_next_leaves_nothing_behind(tmp_path: Path) 
     assert verify(path) == []
 
 
-def test_zeros_where_the_last_append_was_to_stand_are_a_torn_line(tmp_path: Path) -> None:
+def test_rule_5_3_2_zeros_where_the_last_append_was_to_stand_are_a_torn_line(
+    tmp_path: Path,
+) -> None:
     path = tmp_path / "job.jsonl"
     with Journal(path) as journal:
         journal.append([note("one")])
@@ -207,7 +209,7 @@ def test_zeros_amid_what_was_written_at_different_times_are_damage(tmp_path: Pat
     assert texts(path) == ["one", "three", "four"]
 
 
-def test_times_keep_their_offset(tmp_path: Path) -> None:
+def test_rule_5_2_times_keep_their_offset(tmp_path: Path) -> None:
     path = tmp_path / "job.jsonl"
     with Journal(path) as journal:
         journal.append([note("x"), Noted(at=AT.astimezone(UTC), text="y")])

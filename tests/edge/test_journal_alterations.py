@@ -63,7 +63,9 @@ def four(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 @given(data=st.data())
 @settings(SHARED, max_examples=300)
-def test_no_changed_byte_goes_unseen(four: bytes, data: st.DataObject, tmp_path: Path) -> None:
+def test_rule_5_2_no_changed_byte_goes_unseen(
+    four: bytes, data: st.DataObject, tmp_path: Path
+) -> None:
     place = data.draw(st.integers(0, len(four) - 1))
     byte = data.draw(st.integers(0, 255).filter(lambda value: value != four[place]))
     path = tmp_path / "job.jsonl"
@@ -97,7 +99,9 @@ def test_another_spelling_of_the_same_data_is_a_change(
 
 
 @pytest.mark.parametrize("change", ["edit", "drop", "swap", "double"])
-def test_a_record_that_was_altered_says_where(four: bytes, tmp_path: Path, change: str) -> None:
+def test_rule_5_2_a_record_that_was_altered_says_where(
+    four: bytes, tmp_path: Path, change: str
+) -> None:
     path = tmp_path / "job.jsonl"
     lines = four.splitlines(keepends=True)
     if change == "edit":
@@ -116,7 +120,7 @@ def test_a_record_that_was_altered_says_where(four: bytes, tmp_path: Path, chang
     assert len(read(path).entries) == len(lines)
 
 
-def test_a_line_sealed_anew_breaks_the_chain_after_it(tmp_path: Path) -> None:
+def test_rule_5_2_a_line_sealed_anew_breaks_the_chain_after_it(tmp_path: Path) -> None:
     path = tmp_path / "job.jsonl"
     one, two, three = ({"kind": "noted", "at": TIME, "text": text} for text in ("1", "2", "3"))
     lines = forged(one, two, three).splitlines(keepends=True)

@@ -53,7 +53,7 @@ for line in sys.stdin:
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork")
-def test_two_hundred_kills_lose_nothing_acknowledged(tmp_path: Path) -> None:
+def test_rule_5_3_1_two_hundred_kills_lose_nothing_acknowledged(tmp_path: Path) -> None:
     path = tmp_path / "0.jsonl"
     chance = random.Random(7)  # noqa: S311 - a test's dice
     acknowledged = total = 0
