@@ -89,6 +89,9 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
     if returning.rechecking(turn) and _answers_the_step(meaning):
         returning.rechecked(turn, meaning)
         return
+    if _chooses_neither(turn, meaning):
+        _puzzled(turn)
+        return
     explaining = isinstance(meaning, Do) and meaning.name in ("why", "repeat", "number_again")
     if not explaining:
         sum_told = isinstance(meaning, Request) or (
@@ -178,8 +181,23 @@ def act(turn: Turn, meaning: Meaning, *, named: bool = False) -> None:  # noqa: 
             _puzzled(turn)
 
 
+TWO = 2
+"""A choice is one of two; a single sentence is agreed to with a yes."""
 MOST_UNCLEAR = 2
 """After so many answers that choose neither, the question is let go."""
+
+
+def _chooses_neither(turn: Turn, meaning: Meaning) -> bool:
+    """Return whether a yes or a done comes to a choice of two: it says nothing of either.
+
+    Least of all does it confirm the value that was being put right when the choice was asked.
+    """
+    question = turn.job.question
+    if question is None or len(question.choices) < TWO or not turn.job.place:
+        return False
+    confirming = turn.job.place[-1].phase == "confirm"
+    agreeing = ("yes", "done", "loose_done", "go_on", "accept") if confirming else ("yes",)
+    return isinstance(meaning, Do) and meaning.name in agreeing
 
 
 def _puzzled(turn: Turn) -> None:
@@ -192,6 +210,7 @@ def _puzzled(turn: Turn) -> None:
             turn.write(record.AskedDropped, what=question.what)
             turn.moment = replace(turn.moment, unclear=0)
             turn.say("parked")
+            _value_anew(turn)
         else:
             turn.say_text(question.question)
         return
@@ -203,6 +222,13 @@ def _puzzled(turn: Turn) -> None:
     turn.say_text(why)
     if turn.job.question is not None:
         turn.say_text(turn.job.question.question)
+
+
+def _value_anew(turn: Turn) -> None:
+    """Ask for a value again that waited for a yes while it was being put right."""
+    step = step_in_hand(turn.state, turn.library)
+    if step is not None and turn.job.place[-1].phase == "confirm":
+        steps.no(turn, step)
 
 
 def _danger(turn: Turn, name: str) -> None:

@@ -44,6 +44,7 @@ from handsfree.library import Library
 from handsfree.procedures.model import Step
 from handsfree.procedures.model import Value as StepValue
 from handsfree.quantity import Kind, Reading
+from handsfree.record.entries import Value as Stored
 from handsfree.record.entries import as_slots
 
 ORDINALS = ("first", "second")
@@ -318,6 +319,16 @@ def _value(tokens: tuple[str, ...], step: Step, state: State) -> Meaning | None:
     except WrongKind:
         return None
     if isinstance(found, Ambiguous):
+        put_right = _in_unit_of(found, state.job.pending)
+        if put_right is not None:
+            return Value(put_right, tokens)
         first, second = (Value(choice, tokens) for choice in found.choices)
         return Several(*choices_told(found), (first, second))
     return None if found is None else Value(found, tokens)
+
+
+def _in_unit_of(found: Ambiguous, pending: Stored | None) -> Reading | None:
+    """Return a bare number in the unit of the value that it puts right ("no, eighteen")."""
+    if not isinstance(pending, Reading):
+        return None
+    return next((choice for choice in found.choices if choice.unit == pending.unit), None)

@@ -7,14 +7,17 @@ read-back. Decimals of a quarter and of sixteenths: arithmetic.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
 from functools import cache
 
 import pytest
 
 from handsfree.dialogue.effects import Effect, Say, Write
+from handsfree.dialogue.folding import fold
 from handsfree.edge.replay import Line, Player
 from handsfree.library import Library, read_library
-from handsfree.quantity import Reading
+from handsfree.quantity import Kind, Reading
 from handsfree.record import entries as record
 
 STEPS = """
@@ -173,3 +176,31 @@ def test_a_value_that_does_not_fit_is_refused_with_its_reason(
     assert told.say[0] == why
     assert values(effects) == []
     assert told.at == f"readings/{step}"
+
+
+def test_a_yes_to_a_choice_of_two_confirms_no_value_that_was_being_put_right() -> None:
+    """A "no" was heard with one of two numbers: the one before it must not be written by a yes."""
+    player = at("3")
+    player.hear("nineteen newton metres")
+    place = player.state.job.place
+    asked = record.Asked(
+        at=player.at,
+        what="heard",
+        question="No, thirteen, or no, thirty?",
+        choices=("no, thirteen newton metres", "no, thirty newton metres"),
+        words="no thirteen newton metres",
+    )
+    player.state = replace(player.state, job=fold(player.state.job, asked))
+    told, effects = player.hear("yes")
+    assert (values(effects), told.say) == ([], ["No, thirteen, or no, thirty?"])
+    told, effects = player.hear("done")
+    assert values(effects) == []
+    assert told.say[-1] == "Say the reading again."
+    _, effects = player.hear("yes")
+    assert values(effects) == []
+    assert player.state.job.place[:-1] == place[:-1]
+    player.hear("thirteen newton metres")
+    _, effects = player.hear("yes")
+    assert [read.value for read in values(effects)] == [
+        Reading(Fraction(13), "newton_metre", Kind.TORQUE)
+    ]
