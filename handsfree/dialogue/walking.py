@@ -223,7 +223,7 @@ def finish(turn: Turn) -> None:
         procedure = turn.library.procedures[name]
         if procedure.makes_joint:
             made = True
-            _joint(turn, name)
+            _joint(turn, _way_made(turn, name))
         turn.write(record.ProcedureEnded, procedure=name, complete=True, place=place)
         if not place:
             template = "done_all" if made else "done_plain"
@@ -263,6 +263,12 @@ def follow(turn: Turn, step: Step, found: Fault) -> None:
         turn.say_text(third)
     finish(turn)
     prompt(turn)
+
+
+def _way_made(turn: Turn, ending: str) -> str:
+    """Return how a joint was made: the outermost of the open procedures that belong to one."""
+    procedures = (frame.procedure for frame in turn.job.place)
+    return next((one for one in procedures if turn.library.procedures[one].part_of_joint), ending)
 
 
 def _joint(turn: Turn, procedure: str) -> None:

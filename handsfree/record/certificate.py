@@ -117,7 +117,7 @@ def certificate(
     parts = tuple(_part(n, one, found, reckoner) for n, one in enumerate(paper().section, start=1))
     sums = [_sum(one, reckoner) for one in found.sums.values()]
     shown = _chosen(sums, found)
-    joints = [_joint(one, reckoner) for one in found.joints.values()]
+    joints = [_joint(one, found, reckoner) for one in found.joints.values()]
     deviations = [fitting(text) for text in _deviations(found, reckoner)]
     notes = [fitting(f"{_when(one.entry.at)} {one.entry.text}") for one in found.notes]
     unsigned = SIGNERS - len(found.signatures)
@@ -172,8 +172,18 @@ def _when(at: datetime | None) -> str:
     return "" if at is None else at.strftime("%Y-%m-%d %H:%M")
 
 
-def _who(entry: record.Base) -> str:
-    return printable(f"{entry.worker} {entry.at:%H:%M}".strip())
+def _who(entry: record.Base, found: Gathered) -> str:
+    """Return who spoke and when: with the day, where the job took more than one."""
+    days = {at.date() for at in (found.begun, found.ended) if at is not None}
+    when = f"{entry.at:%H:%M}" if len(days) == 1 else _when(entry.at)
+    return printable(f"{entry.worker} {when}".strip())
+
+
+def _over(flag: record.FlagSet, over: record.FlagCleared) -> str:
+    """Return when a state lapsed by its time alone, or when and by what it was ended."""
+    if flag.expires is not None and flag.expires <= over.at:
+        return f"lapsed {_when(flag.expires)}"
+    return f"ended {_when(over.at)}: {over.reason.rstrip('.')}"
 
 
 def _part(number: int, section: Section, found: Gathered, reckoner: Reckoner) -> Part:
@@ -195,25 +205,27 @@ def _cells(number: str, row: Row, found: Gathered, reckoner: Reckoner) -> Iterat
     def cell(text: str, by: str = "", note: str = "") -> Cell:
         return Cell(number, row.title, fitting(text), by, note, aloud=row.aloud)
 
-    if row.field:
-        for field in found.fields.get(row.field, [])[-MOST_TIMES:]:
-            yield cell(told(field.counts(field.entry.text)), _who(field.entry), _corrected(field))
+    if row.field in found.fields:
+        for field in found.fields[row.field][-MOST_TIMES:]:
+            yield cell(
+                told(field.counts(field.entry.text)), _who(field.entry, found), _corrected(field)
+            )
     elif row.fact and (fact := found.fact(row.fact)) is not None:
-        yield cell(told(fact.counts(fact.entry.value)), _who(fact.entry), _corrected(fact))
+        yield cell(told(fact.counts(fact.entry.value)), _who(fact.entry, found), _corrected(fact))
     elif row.value in found.values:
         read = found.values[row.value]
-        yield cell(told(read.counts(read.entry.value)), _who(read.entry), _corrected(read))
+        yield cell(told(read.counts(read.entry.value)), _who(read.entry, found), _corrected(read))
     elif row.flag in found.flags:
         flag = found.flags[row.flag]
         over = found.cleared.get(row.flag)
-        note = "" if over is None else f"ended {over.entry.at:%H:%M}"
-        yield cell(f"{_when(flag.entry.at)}, {flag.entry.evidence}", _who(flag.entry), note)
+        note = "" if over is None else _over(flag.entry, over.entry)
+        yield cell(f"{_when(flag.entry.at)}, {flag.entry.evidence}", _who(flag.entry, found), note)
     elif row.step in found.steps:
         step = found.steps[row.step]
         excused = step.entry.how in ("skipped", "accepted")
         words = step.entry.reason if excused else step.entry.words
         note = step.entry.how if excused else ""
-        yield cell(f"{_when(step.entry.at)}, {words}".rstrip(", "), _who(step.entry), note)
+        yield cell(f"{_when(step.entry.at)}, {words}".rstrip(", "), _who(step.entry, found), note)
     elif row.count in found.counts:
         yield cell(str(found.counts[row.count]))
     elif row.sum:
@@ -290,13 +302,15 @@ def _chosen(sums: Sequence[Sum], found: Gathered) -> tuple[Sum, ...]:
     return tuple(sorted(sorted(sums, key=rank)[:MOST_SUMS], key=lambda one: one.entry))
 
 
-def _joint(written: Written[record.JointMade], reckoner: Reckoner) -> Joint:
+def _joint(written: Written[record.JointMade], found: Gathered, reckoner: Reckoner) -> Joint:
     entry = written.entry
     values: Mapping[str, Value] = entry.values
     size = told(values["size"]) if "size" in values else ""
     rest = {name: value for name, value in values.items() if name != "size"}
     kind = ", ".join(part for part in (reckoner.procedure(entry.procedure), entry.tool) if part)
-    return Joint(entry.number, fitting(kind), size, fitting(pairs(rest)), entry.passes, _who(entry))
+    return Joint(
+        entry.number, fitting(kind), size, fitting(pairs(rest)), entry.passes, _who(entry, found)
+    )
 
 
 def _deviations(found: Gathered, reckoner: Reckoner) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from importlib import resources
 from typing import Literal
@@ -10,6 +11,8 @@ from handsfree.record.certificate import Certificate
 
 PaperSize = Literal["a4", "letter"]
 TEMPLATE = "certificate.html.j2"
+SEAL = re.compile("[0-9a-f]{64}")
+"""What may stand at the foot of each page: a file that was edited by hand can hold anything."""
 
 
 def page(shown: Certificate, size: PaperSize = "a4") -> str:
@@ -22,6 +25,7 @@ def page(shown: Certificate, size: PaperSize = "a4") -> str:
     )
     return room.from_string(text).render(
         **asdict(shown),
+        mark=f"Seal {shown.seal}" if SEAL.fullmatch(shown.seal) else "",
         total_joints=shown.total_joints,
         size={"a4": "A4", "letter": "letter"}[size],
     )

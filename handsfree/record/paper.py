@@ -44,7 +44,8 @@ class Row(_Model):
 
     @model_validator(mode="after")
     def _one_way(self) -> Row:
-        if sum(bool(getattr(self, way)) for way in _WAYS) != 1:
+        ways = [way for way in _WAYS if getattr(self, way)]
+        if len(ways) != 1 and ways not in (["field", "value"], ["field", "step"]):
             raise ValueError(f"a row comes from one of {', '.join(_WAYS)}")
         return self
 

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 
 import pytest
 from roof_unit import FIELDS, START, Builder, micron, psi
 
+from handsfree.dialogue.effects import Write
+from handsfree.dialogue.engine import advance
+from handsfree.dialogue.events import Typed
+from handsfree.dialogue.folding import folded
+from handsfree.dialogue.state import State
 from handsfree.library import Library
 from handsfree.library.reckoning import Reckoning
+from handsfree.procedures.model import END
+from handsfree.quantity import Kind, Reading
 from handsfree.record import entries as record
-from handsfree.record.certificate import Certificate, certificate
+from handsfree.record.certificate import Cell, Certificate, certificate
+from handsfree.record.entries import Entry
 from handsfree.record.paper import blank_form, paper
+
+MORNING = datetime(2026, 3, 9, 8, tzinfo=UTC)
 
 
 def shown(job: Builder, reckoning: Reckoning) -> Certificate:
@@ -237,3 +249,84 @@ def test_rule_5_1_the_test_pressure_has_a_source_beside_it(
     job.put(record.FactSet, name="test_pressure", value=psi(500), words="five hundred")
     found = texts(shown(job, reckoning))
     assert found[numbered("Job", "Test pressure")] == "500 psi"
+
+
+def cells_of(entries: Sequence[Entry], reckoning: Reckoning) -> dict[str, Cell]:
+    made = certificate(entries, (), "", reckoning)
+    return {cell.title: cell for part in made.parts for cell in part.cells}
+
+
+def read_at(at: datetime, procedure: str, name: str, value: Reading) -> record.ValueRead:
+    return record.ValueRead(
+        at=at,
+        worker="Sam",
+        procedure=procedure,
+        step="1",
+        name=name,
+        value=value,
+        words="",
+        confirmed="yes",
+    )
+
+
+def test_rule_5_1_a_hold_over_night_shows_the_day_of_each_reading(reckoning: Reckoning) -> None:
+    """Start and end of a hold of a day would else stand three minutes apart."""
+    first, later = MORNING, MORNING + timedelta(hours=24, minutes=3)
+    start, end = (
+        read_at(at, "pressure_test", name, Reading(Fraction(psi), "psi", Kind.GAUGE_PRESSURE))
+        for at, name, psi in ((first, "start_pressure", 548), (later, "end_pressure", 546))
+    )
+    cells = cells_of([start, end], reckoning)
+    assert cells["Start pressure"].by == f"Sam {first:%Y-%m-%d %H:%M}"
+    assert cells["End pressure"].by == f"Sam {later:%Y-%m-%d %H:%M}"
+    assert cells_of([start], reckoning)["Start pressure"].by == f"Sam {first:%H:%M}"
+
+
+@pytest.mark.parametrize(
+    ("hours", "reason", "note"),
+    [(25, "time", "lapsed 2026-03-09 18:00"), (2, "Lock off.", "ended 2026-03-09 10:00: Lock off")],
+)
+def test_rule_5_1_isolation_shows_when_it_was_over_and_why(
+    reckoning: Reckoning, hours: int, reason: str, note: str
+) -> None:
+    over = MORNING + timedelta(hours=10)
+    locked = record.FlagSet(at=MORNING, flag="isolated", evidence="lock on", expires=over)
+    told = MORNING + timedelta(hours=hours)
+    ended = record.FlagCleared(at=told, flag="isolated", reason=reason)
+    assert cells_of([locked, ended], reckoning)["Isolated"].note == note
+
+
+def test_rule_5_1_what_was_read_stands_where_nothing_was_typed(reckoning: Reckoning) -> None:
+    length = Reading(Fraction(40), "foot", Kind.LENGTH)
+    suction = Reading(Fraction(118), "psi", Kind.GAUGE_PRESSURE)
+    read = [
+        read_at(MORNING, "charge", "line_length", length),
+        read_at(MORNING, "charge", "suction_pressure", suction),
+    ]
+    cells = cells_of(read, reckoning)
+    assert cells["Line length"].text == "40 ft"
+    assert cells["Suction pressure"].text == "118 psi"
+    typed = record.FieldWritten(at=MORNING, name="line_length", text="12 m, of the drawing")
+    assert cells_of([*read, typed], reckoning)["Line length"].text == "12 m, of the drawing"
+
+
+@pytest.mark.parametrize(
+    ("below", "made_as"),
+    [
+        (("flare_bar",), "flare_bar"),
+        (("pressure_test", "flare_stop"), "flare_stop"),
+        ((), "make_up"),
+    ],
+)
+def test_rule_5_1_a_joint_says_how_it_was_made(
+    known: Library, below: tuple[str, ...], made_as: str
+) -> None:
+    frames = [record.Frame(procedure=name, step=END) for name in below]
+    place = (*frames, record.Frame(procedure="make_up", step="7"))
+    started = record.ProcedureStarted(at=MORNING, procedure="make_up", place=place)
+    needs = {flag for name in (*below, "make_up") for flag in known.procedures[name].needs}
+    flags = [record.FlagSet(at=MORNING, flag=flag, evidence="x") for flag in needs]
+    _, effects = advance(State(folded([*flags, started])), Typed("done", MORNING), known)
+    written = [effect.entry for effect in effects if isinstance(effect, Write)]
+    (joint,) = [entry for entry in written if isinstance(entry, record.JointMade)]
+    assert joint.procedure == made_as

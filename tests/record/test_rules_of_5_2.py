@@ -401,3 +401,18 @@ def test_rule_5_2_entries_of_the_first_schema_are_read() -> None:
     joint = record.entry_from({"kind": "joint made", "at": old["at"], "number": 2})
     assert isinstance(joint, record.JointMade)
     assert joint.passes == 1
+
+
+@pytest.mark.parametrize(
+    ("seal", "shown"), [("0f" * 32, True), ('x" } body { display: none', False)]
+)
+def test_rule_5_2_each_page_is_numbered_and_carries_the_seal(
+    reckoning: Reckoning, seal: str, *, shown: bool
+) -> None:
+    """Pages of two certificates can be told apart; a seal edited by hand styles nothing."""
+    note = record.Noted(at=AT, text="x")
+    text = page(certificate([note], (), seal, reckoning))
+    style = text.partition("<style>")[2].partition("</style>")[0]
+    assert "counter(page)" in style
+    assert (f'content: "Seal {seal}"' in style) == shown
+    assert "display: none" not in style
