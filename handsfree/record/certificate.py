@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -313,13 +314,24 @@ def _joint(written: Written[record.JointMade], found: Gathered, reckoner: Reckon
     )
 
 
+_BECAUSE = re.compile(r"^\s*because\s+", re.IGNORECASE)
+"""How people begin a reason, which is begun so already."""
+
+
 def _deviations(found: Gathered, reckoner: Reckoner) -> Iterator[str]:
+    for place in found.unfinished:
+        at = reckoner.step(place[-1].procedure, place[-1].step)
+        yield f"Not finished: {reckoner.procedure(place[0].procedure)}; it stands at {at}."
+    for one in found.left:
+        title = reckoner.procedure(one.entry.procedure)
+        yield f"Left unfinished, {_who(one.entry, found)}: {title}."
     for over in found.overrides:
         yield f"Overridden by {over.entry.name}: {over.entry.what}, because {over.entry.reason}."
     for step in found.excused:
         title = reckoner.step(step.entry.procedure, step.entry.step)
-        reason = step.entry.reason or "no reason was given"
-        yield f"{step.entry.how.capitalize()}: {title}, because {reason}."
+        reason = _BECAUSE.sub("", step.entry.reason) or "no reason was given"
+        who = _who(step.entry, found)
+        yield f"{step.entry.how.capitalize()}, {who}: {title}, because {reason.rstrip('.')}."
     for doubt in found.doubts:
         back = f"{doubt.entry.seconds:.0f} s"
         yield f"Clock back by {back}: times uncertain from {_when(doubt.entry.at)}."

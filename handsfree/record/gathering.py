@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Generic, TypeVar
 
 from handsfree.record import entries as record
-from handsfree.record.entries import Entry, Value
+from handsfree.record.entries import Entry, Place, Value
 from handsfree.record.paper import paper
 
 Form = TypeVar("Form", bound=record.Base)
@@ -69,6 +69,14 @@ class Gathered:
     notes: list[Written[record.Noted]] = field(default_factory=list)
     doubts: list[Written[record.ClockDoubted]] = field(default_factory=list)
     people: dict[str, Person] = field(default_factory=dict)
+    in_hand: Place = ()
+    parked: dict[str, Place] = field(default_factory=dict)
+    left: list[Written[record.ProcedureEnded]] = field(default_factory=list)
+
+    @property
+    def unfinished(self) -> tuple[Place, ...]:
+        """Return where work stands that was begun and has not come to its end."""
+        return tuple(place for place in (self.in_hand, *self.parked.values()) if place)
 
     def fact(self, name: str) -> Written[record.FactSet] | None:
         """Return a fact, the latest one where it is kept for each size."""
@@ -88,8 +96,24 @@ def gathered(entries: Iterable[Entry]) -> Gathered:
         if entry.worker:
             person = found.people.setdefault(entry.worker, Person(entry.worker, entry.at, entry.at))
             person.off = entry.at
+        _place(found, number, entry)
         _take(found, number, entry)
     return found
+
+
+def _place(found: Gathered, number: int, entry: Entry) -> None:
+    """Follow where the work stands: in hand, parked, finished, or left."""
+    if isinstance(entry, record.ProcedureParked):
+        found.parked[entry.procedure] = entry.place
+        found.in_hand = ()
+        return
+    if isinstance(entry, record.ProcedureTaken):
+        found.parked.pop(entry.procedure, None)
+    if isinstance(entry, record.ProcedureEnded) and not entry.complete:
+        found.left.append(Written(number, entry))
+    place = getattr(entry, "place", None)
+    if place is not None:
+        found.in_hand = place
 
 
 def _take(found: Gathered, number: int, entry: Entry) -> None:  # noqa: C901, PLR0912, PLR0915 - one arm for each kind

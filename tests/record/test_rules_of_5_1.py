@@ -330,3 +330,49 @@ def test_rule_5_1_a_joint_says_how_it_was_made(
     written = [effect.entry for effect in effects if isinstance(effect, Write)]
     (joint,) = [entry for entry in written if isinstance(entry, record.JointMade)]
     assert joint.procedure == made_as
+
+
+def test_rule_5_1_work_that_was_begun_and_not_finished_is_named(
+    known: Library, reckoning: Reckoning
+) -> None:
+    def started(procedure: str) -> record.ProcedureStarted:
+        first = known.procedures[procedure].steps[0].id
+        place = (record.Frame(procedure=procedure, step=first),)
+        return record.ProcedureStarted(at=MORNING, procedure=procedure, place=place)
+
+    ended = record.ProcedureEnded(at=MORNING, procedure="cut", complete=True, place=())
+    left = record.ProcedureEnded(
+        at=MORNING, worker="Sam", procedure="cut", complete=False, place=()
+    )
+    test, cut = started("pressure_test"), started("cut")
+    parked = record.ProcedureParked(at=MORNING, procedure="pressure_test", place=test.place)
+
+    def told(*entries: Entry) -> list[str]:
+        return list(certificate(entries, (), "", reckoning).deviations)
+
+    (one,) = told(test)
+    assert one.startswith("Not finished: Pressure test; it stands at Pressure test 1")
+    first, second = told(test, parked, cut)
+    assert first.startswith("Not finished: Cut")
+    assert second.startswith("Not finished: Pressure test")
+    assert told(test, parked, cut, ended) == [one]
+    assert told(cut, ended) == []
+    assert told(cut, left) == ["Left unfinished, Sam 08:00: Cut."]
+
+
+@pytest.mark.parametrize("reason", ["because the gauge is away", "The gauge is away."])
+def test_rule_5_1_a_skipped_step_is_named_with_who_and_why(
+    reckoning: Reckoning, reason: str
+) -> None:
+    skipped = record.StepClosed(
+        at=MORNING,
+        worker="Sam",
+        procedure="inspect_flare",
+        step="4",
+        how="skipped",
+        reason=reason,
+        place=(),
+    )
+    (told,) = certificate([skipped], (), "", reckoning).deviations
+    assert told.startswith("Skipped, Sam 08:00: Inspect the flare 4, ")
+    assert told.lower().endswith(", because the gauge is away.")
