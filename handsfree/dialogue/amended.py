@@ -17,7 +17,10 @@ from handsfree.quantity import Reading
 
 
 def amendment(tokens: tuple[str, ...], state: State, library: Library) -> Amend | None:
-    """Return which value that was said earlier a sentence puts right, or None."""
+    """Return which value that was said earlier a sentence puts right, or None.
+
+    It may be right by now: who says a correction again means no value before that one.
+    """
     job = state.job
     found = [one for one in corrections(tokens) if one.new is not None]
     for held in reversed(job.said):
@@ -39,7 +42,7 @@ def _new_value(one: Correction, held: Said, library: Library) -> Reading | None:
         return None
     for spoken in readings(one.new or (), rule):
         value = like(held.value, spoken)
-        if value is not None and value != held.value and _plausible(held, value, library):
+        if value is not None and _plausible(held, value, library):
             return value
     return None
 

@@ -19,6 +19,9 @@ from handsfree.record import entries as record
 def amend(turn: Turn, meant: Amend) -> None:
     """Write the new value, and say it with "now"; what rests on the old one is told."""
     held, job = meant.said, turn.job
+    if meant.value == held.value:
+        turn.say("now_value", value=meant.value)
+        return
     stale = [one for one in job.sums.values() if rests_on(one, held)]
     again = {one.calculator: _spoken_of(turn, one) for one in stale}
     turn.write(

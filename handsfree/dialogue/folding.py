@@ -247,7 +247,9 @@ def _corrected(job: Job, entry: record.Corrected) -> Job:
     if old is None or not isinstance(entry.value, Reading):
         return job
     said = tuple(replace(one, value=entry.value) if one is old else one for one in job.said)
-    if of == READ and name in job.values:
+    if of == READ and name not in job.values:  # it went into a joint
+        return replace(job, said=said)
+    if of == READ:
         read = job.values[name].model_copy(update={"value": entry.value})
         return replace(job, values={**job.values, name: read}, said=said)
     sums = {key: sum_ for key, sum_ in job.sums.items() if not rests_on(sum_, old)}

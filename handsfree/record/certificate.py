@@ -309,9 +309,8 @@ def _joint(written: Written[record.JointMade], found: Gathered, reckoner: Reckon
     size = told(values["size"]) if "size" in values else ""
     rest = {name: value for name, value in values.items() if name != "size"}
     kind = ", ".join(part for part in (reckoner.procedure(entry.procedure), entry.tool) if part)
-    return Joint(
-        entry.number, fitting(kind), size, fitting(pairs(rest)), entry.passes, _who(entry, found)
-    )
+    read = pairs(rest) + (f" (corrected, entry {written.corrected})" if written.corrected else "")
+    return Joint(entry.number, fitting(kind), size, fitting(read), entry.passes, _who(entry, found))
 
 
 _BECAUSE = re.compile(r"^\s*because\s+", re.IGNORECASE)

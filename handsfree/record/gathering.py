@@ -69,6 +69,7 @@ class Gathered:
     notes: list[Written[record.Noted]] = field(default_factory=list)
     doubts: list[Written[record.ClockDoubted]] = field(default_factory=list)
     people: dict[str, Person] = field(default_factory=dict)
+    of_joints: dict[int, tuple[int, str]] = field(default_factory=dict)
     in_hand: Place = ()
     parked: dict[str, Place] = field(default_factory=dict)
     left: list[Written[record.ProcedureEnded]] = field(default_factory=list)
@@ -156,6 +157,10 @@ def _take(found: Gathered, number: int, entry: Entry) -> None:  # noqa: C901, PL
             found.reworks.append(Written(number, entry))
         case record.JointMade():
             found.joints[entry.number] = Written(number, entry)
+            for name in entry.read:
+                if name in found.values:
+                    read = found.values[name]
+                    found.of_joints[read.number] = (entry.number, read.entry.name)
         case record.Calculated():
             found.sums[number] = Written(number, entry)
         case record.Noted():
@@ -190,3 +195,9 @@ def _correct(found: Gathered, number: int, entry: record.Corrected) -> None:
     if entry.corrects in found.sums:
         held_sum = found.sums[entry.corrects]
         found.sums[entry.corrects] = Written(held_sum.number, held_sum.entry, number, entry.value)
+    if entry.corrects in found.of_joints:
+        joint, name = found.of_joints[entry.corrects]
+        made = found.joints[joint]
+        values = {**made.entry.values, name: entry.value}
+        new = made.entry.model_copy(update={"values": values})
+        found.joints[joint] = Written(made.number, new, number)

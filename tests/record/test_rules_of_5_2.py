@@ -7,6 +7,7 @@ import io
 import json
 import re
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 from html.parser import HTMLParser
 from importlib import resources
 from math import pi
@@ -23,6 +24,7 @@ from handsfree.dialogue.folding import folded
 from handsfree.dialogue.state import State
 from handsfree.library import Library
 from handsfree.library.reckoning import Reckoning
+from handsfree.quantity import Kind, Reading
 from handsfree.record import entries as record
 from handsfree.record.aloud import aloud
 from handsfree.record.certificate import certificate
@@ -416,3 +418,28 @@ def test_rule_5_2_each_page_is_numbered_and_carries_the_seal(
     assert "counter(page)" in style
     assert (f'content: "Seal {seal}"' in style) == shown
     assert "display: none" not in style
+
+
+def test_rule_5_2_a_reading_corrected_after_its_joint_is_corrected_there(known: Library) -> None:
+    """Said twice, it is corrected once: the maker's figure before it stays as it was."""
+    place = (record.Frame(procedure="make_up", step="6", phase="value"),)
+    torque = Reading(Fraction(18), "newton_metre", Kind.TORQUE)
+    begun: list[Entry] = [
+        record.FlagSet(at=AT, flag="ppe", evidence="x"),
+        record.FactSet(at=AT, name="size", value=inch("3/8")),
+        record.FactSet(at=AT, name="maker_torque 3/8 in", value=torque, words="eighteen"),
+        record.ProcedureStarted(at=AT, procedure="make_up", place=place),
+    ]
+    state, entries = State(folded(begun)), [*begun]
+    said = ("18 newton metres", "yes", "done", "make that 19 newton metres")
+    for line in (*said, said[-1]):
+        state, effects = advance(state, Typed(line, AT), known)
+        entries += [effect.entry for effect in effects if isinstance(effect, Write)]
+    assert len([one for one in entries if isinstance(one, record.Corrected)]) == 1
+    assert state.job.facts["maker_torque 3/8 in"] == torque
+    assert set(state.job.facts) == {"size", "maker_torque 3/8 in"}
+    (joint,) = certificate(entries, (), "", Reckoning(known)).joints
+    number = next(
+        place for place, one in enumerate(entries, start=1) if isinstance(one, record.Corrected)
+    )
+    assert joint.readings == f"torque 19 N·m (corrected, entry {number})"
