@@ -12,6 +12,7 @@ from handsfree.dialogue.state import (
     HEARD,
     READ,
     Job,
+    Made,
     Said,
     Undone,
     rests_on,
@@ -86,7 +87,9 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             skipped = job.skipped
             if entry.how == "skipped":
                 skipped = (*skipped, (entry.procedure, entry.step, entry.reason))
-            closed = {**job.closed, f"{entry.procedure}/{entry.step}": job.entries}
+            name = f"{entry.procedure}/{entry.step}"
+            closed = {**job.closed, name: job.entries}
+            steps = {key: how for key, how in job.steps.items() if key != name}
             called = entry.place[-1].procedure if entry.how == "called" and entry.place else ""
             return replace(
                 job,
@@ -96,6 +99,7 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
                 skipped=skipped,
                 reopened=(),
                 closed=closed,
+                steps={**steps, name: entry.how},
                 values=_anew(job, called),
             )
         case record.StageClosed():
@@ -141,7 +145,8 @@ def fold(job: Job, entry: Entry) -> Job:  # noqa: C901, PLR0912, PLR0915 - one a
             return replace(job, place=entry.place, parked=rest, pending=None, trail=(), reopened=())
         case record.JointMade():
             values = {name: read for name, read in job.values.items() if name not in entry.read}
-            return replace(job, joints=entry.number, last_joint=entry.at, passes={}, values=values)
+            made = (*job.made, Made(entry, job.steps))
+            return replace(job, joints=entry.number, made=made, steps={}, passes={}, values=values)
         case record.Asked():
             return replace(job, questions=_asked(job, entry))
         case record.AskedDropped():
@@ -263,13 +268,16 @@ def _root(place: Place) -> str:
 def _reopened(job: Job, entry: record.Reopened) -> Job:
     stale = {name: read for name, read in job.values.items() if name in entry.stale}
     values = {name: read for name, read in job.values.items() if name not in entry.stale}
-    undone = Undone(entry.procedure, entry.step, entry.place, job.place, stale)
+    step = f"{entry.procedure}/{entry.step}"
+    how = job.steps.get(step, "")
+    undone = Undone(entry.procedure, entry.step, entry.place, job.place, stale, how)
     return replace(
         job,
         place=entry.place,
         pending=None,
         trail=job.trail[:-1],
         values=values,
+        steps={key: how for key, how in job.steps.items() if key != step},
         reopened=(*job.reopened, undone)[-TRAIL:],
     )
 
@@ -283,6 +291,7 @@ def _redone(job: Job, entry: record.Redone) -> Job:
         pending=None,
         trail=trail,
         values={**job.values, **undone.values},
+        steps={**job.steps, f"{entry.procedure}/{entry.step}": undone.how},
         reopened=job.reopened[:-1],
     )
 

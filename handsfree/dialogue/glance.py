@@ -15,7 +15,7 @@ from typing import Literal
 from handsfree.dialogue import summary, walking
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.results import last_sketch, told_answers
-from handsfree.dialogue.state import Job, State
+from handsfree.dialogue.state import Job, Made, State
 from handsfree.dialogue.turn import Turn
 from handsfree.dialogue.wording import Filling, as_written, render, written_out
 from handsfree.language.expansions import sentences
@@ -25,8 +25,8 @@ from handsfree.procedures.model import Procedure, Step
 from handsfree.quantity import units
 from handsfree.record.entries import Value, as_slots
 
-MOST_SAYINGS, MOST_FAULTS, MOST_READ = 9, 3, 6
-"""How many ways to answer, faults among them, and values read a glance can hold."""
+MOST_SAYINGS, MOST_FAULTS, MOST_READ, MOST_JOINTS = 9, 3, 6, 12
+"""How many ways to answer, faults among them, values read and joints a glance can hold."""
 _MEASURE = re.compile(r"(?P<number>.*\d)\s+(?P<unit>[^\d\s]+)")
 
 
@@ -61,11 +61,28 @@ class Read:
 
 
 @dataclass(frozen=True, slots=True)
+class Joint:
+    """A joint that is finished, as the record has it: nothing is taken as done that it lacks.
+
+    `kind` tells how it was made ("flared"), with its size; `torque` is what the wrench said.
+    `inspected` is "accepted" where a check outside its limit was let pass with a reason; `tested`
+    tells that the pressure test that holds now was passed after it.
+    """
+
+    number: int
+    kind: str
+    torque: str
+    inspected: Literal["yes", "accepted", "no"]
+    tested: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Glance:
     """What a glance gives. Texts are as written; what there is none of is empty.
 
     `number` and `unit` are the last number and its unit. `step` of `steps` counts from 1, and is 0
     where no procedure is in hand. `waits` is what the step in hand takes the next answer as.
+    `made` are the last of the `joints`, the latest first.
     """
 
     job: str = ""
@@ -84,6 +101,7 @@ class Glance:
     unit: str = ""
     heard: str = ""
     joints: int = 0
+    made: tuple[Joint, ...] = ()
     timers: tuple[Running, ...] = ()
     sayings: tuple[Saying, ...] = ()
     parked: tuple[str, ...] = ()
@@ -123,6 +141,7 @@ def glance(state: State, at: datetime, library: Library) -> Glance:
         unit=unit,
         heard=state.moment.heard,
         joints=job.joints,
+        made=tuple(_joints(job, library)),
         timers=tuple(_timers(job)),
         sayings=tuple(dict.fromkeys(_sayings(state, step, library)))[:MOST_SAYINGS],
         parked=tuple(library.procedures[one[0].procedure].title for one in job.parked),
@@ -179,6 +198,56 @@ def _timers(job: Job) -> Iterator[Running]:
 def _read(job: Job) -> Iterator[Read]:
     for value in job.values.values():
         yield Read(value.name.replace("_", " "), _value_written(value.value))
+
+
+def _joints(job: Job, library: Library) -> Iterator[Joint]:
+    """Yield the last joints, the latest first."""
+    looks = {
+        procedure.id: [f"{procedure.id}/{step.id}" for step in procedure.steps if step.inspects]
+        for procedure in library.procedures.values()
+        if job.made and procedure.part_of_joint
+    }
+    for made in job.made[: -MOST_JOINTS - 1 : -1]:
+        yield _joint(made, looks, job, library)
+
+
+def _joint(made: Made, looks: Mapping[str, list[str]], job: Job, library: Library) -> Joint:
+    entry = made.entry
+    maker = library.procedures.get(entry.procedure)
+    size, torque = entry.values.get("size"), entry.values.get("torque")
+    kind = maker.makes_joint if maker is not None else entry.procedure
+    passed = job.flags.get("tested")
+    return Joint(
+        number=entry.number,
+        kind=" ".join(
+            part for part in (kind, "" if size is None else _value_written(size)) if part
+        ),
+        torque="" if torque is None else _value_written(torque),
+        inspected=_inspected(made, looks),
+        tested=passed is not None and passed.at >= entry.at,
+    )
+
+
+def _inspected(made: Made, looks: Mapping[str, list[str]]) -> Literal["yes", "accepted", "no"]:
+    """Return whether the work of a joint was looked at, and after the last work on its tube.
+
+    `looks` are the steps that look, by each procedure that is part of a joint. A joint whose own
+    procedure looks at it is not inspected by what another one looked at.
+    """
+    own = looks.get(made.entry.procedure)
+    order = list(made.steps)
+    shaped = 0
+    if not own:
+        for place, name in enumerate(order, start=1):
+            procedure = name.partition("/")[0]
+            if procedure != made.entry.procedure and looks.get(procedure) == []:
+                shaped = place
+    for steps in [own] if own else filter(None, looks.values()):
+        since = order[shaped:]
+        hows = {made.steps[step] for step in steps if step in since}
+        if all(step in since for step in steps) and hows <= {"seen", "value", "accepted"}:
+            return "accepted" if "accepted" in hows else "yes"
+    return "no"
 
 
 def _value_written(value: Value) -> str:

@@ -30,13 +30,25 @@ class Said:
 
 @dataclass(frozen=True)
 class Undone:
-    """A step that was opened again: where the work stood before, and what was read there."""
+    """A step that was opened again: where the work stood, what was read, how it was closed."""
 
     procedure: str
     step: str
     place: Place
     was: Place
     values: Mapping[str, record.ValueRead]
+    how: str
+
+
+@dataclass(frozen=True)
+class Made:
+    """A joint that is finished: its entry, and how each step was closed since the one before.
+
+    `steps` is by procedure and step, "braze/9", the one closed last standing last.
+    """
+
+    entry: record.JointMade
+    steps: Mapping[str, str]
 
 
 @dataclass(frozen=True)
@@ -64,7 +76,8 @@ class Job:
     values: Mapping[str, record.ValueRead] = field(default_factory=dict)
     passes: Mapping[str, int] = field(default_factory=dict)
     joints: int = 0
-    last_joint: datetime | None = None
+    made: tuple[Made, ...] = ()
+    steps: Mapping[str, str] = field(default_factory=dict)
     reopened: tuple[Undone, ...] = ()
     owners: Mapping[str, str] = field(default_factory=dict)
     questions: tuple[record.Asked, ...] = ()
@@ -82,6 +95,11 @@ class Job:
     def fact(self, name: str, per: str = "") -> Value | None:
         """Return a fact of the job; `per` is the value that it is kept for, as written."""
         return self.facts.get(fact_key(name, per))
+
+    @property
+    def last_joint(self) -> datetime | None:
+        """Return when the last joint was finished, or None."""
+        return self.made[-1].entry.at if self.made else None
 
     @property
     def question(self) -> record.Asked | None:

@@ -209,6 +209,9 @@ class _Rules:
             if flag in strict:
                 problem = f"it ends '{flag}', while which shipped work needs more"
                 yield self._at(step, problem, "Leave it to the shipped procedures.", "clears")
+        if step.inspects:
+            hint = "Call the shipped procedure that inspects the work."
+            yield self._at(step, "it counts as an inspection of ours", hint, "inspects")
         yield from self._ways_in(step)
         yield from self._answers(step)
         yield from self._acts(step)

@@ -171,7 +171,8 @@ class Step(_Model):
     a `verdict` tells what a calculator makes of the readings before the check is asked.
     `only_if` are facts, and how much is told to who works, for which alone a step is said; one of
     the `first_joint` is said for the first joint of a day alone. After a step that `shapes` the
-    tube, a dimension that is put right comes too late for it.
+    tube, a dimension that is put right comes too late for it. A step that `inspects` is part of
+    looking at the work of a joint.
     """
 
     id: str
@@ -205,6 +206,7 @@ class Step(_Model):
     warns: tuple[str, ...] = ()
     tells: Literal["", "record"] = ""
     shapes: Literal["", "cut", "bent"] = ""
+    inspects: bool = False
     numbers: Mapping[str, Number] = Field(default_factory=dict)
     verdict: Verdict | None = None
     faults: tuple[Fault, ...] = Field(default=(), alias="fault")
@@ -231,7 +233,7 @@ class Procedure(_Model):
     `before` are procedures done first on the same end of tube; `facts` are asked before the first
     step. `did` are ways to say that all of it is done already. `third` is said on the third pass.
     What is read in a `part_of_joint` procedure belongs to the joint in hand, and goes into its
-    entry.
+    entry. `makes_joint` is the kind of joint that stands finished at its end, one word: "flared".
     """
 
     id: str
@@ -249,7 +251,7 @@ class Procedure(_Model):
     facts: tuple[str, ...] = ()
     smallest_size: Exact | None = None
     largest_size: Exact | None = None
-    makes_joint: bool = False
+    makes_joint: str = ""
     part_of_joint: bool = False
     third: str = ""
     sources: tuple[str, ...] = ()

@@ -15,7 +15,8 @@ from handsfree.dialogue.state import Job, State
 from handsfree.dialogue.understand import understand
 from handsfree.edge.replay import Player, played
 from handsfree.library import Library
-from handsfree.record.entries import Frame
+from handsfree.record import entries as record
+from handsfree.record.entries import Entry, Frame
 
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
 BENCH = """@fact dimension_to = centre
@@ -161,3 +162,109 @@ def test_the_glance_of_a_record_is_that_of_its_conversation(known: Library) -> N
         then.number,
     )
     assert re.fullmatch(r"0\.748", then.number)
+
+
+FLARED = BENCH + "@fact flare_table = high-pressure\n@at inspect_flare/1\n"
+LOOKED_AT = [
+    "done",
+    "yes",
+    "done",
+    "yes",
+    "done",
+    "yes",
+    "13 millimetres",
+    "yes",
+    "done",
+    "yes",
+    "done",
+]
+MADE_UP = [
+    "done",
+    "yes",
+    "done",
+    "done",
+    "yes",
+    "done",
+    "yes",
+    "done",
+    "34 N·m",
+    "34 newton metres",
+    "yes",
+    "done",
+]
+
+
+def test_a_joint_is_shown_with_what_the_record_knows_of_it(known: Library) -> None:
+    shown, state = after(known, *LOOKED_AT, *MADE_UP, script=FLARED)
+    (joint,) = shown.made
+    assert (joint.number, joint.kind, joint.torque) == (1, "flared 3/8 in", "34 N·m")
+    assert (joint.inspected, joint.tested) == ("yes", False)
+    assert state.job.steps == {}, "the next joint begins with nothing looked at"
+
+
+def test_a_flare_that_nobody_looked_at_is_not_shown_as_inspected(known: Library) -> None:
+    script = FLARED.replace("inspect_flare", "make_up")
+    shown, _ = after(known, *MADE_UP, script=script)
+    assert [one.inspected for one in shown.made] == ["no"]
+    skipped = ["done", "skip this step", "no light", *LOOKED_AT[2:]]
+    shown, _ = after(known, *skipped, *MADE_UP, script=FLARED)
+    assert [one.inspected for one in shown.made] == ["no"]
+
+
+PLACE = (Frame(procedure="make_up", step="1"),)
+
+
+def closed(procedure: str, *steps: str, how: str = "seen") -> list[Entry]:
+    return [
+        record.StepClosed.model_validate(
+            {"at": AT, "procedure": procedure, "step": step, "how": how, "place": PLACE}
+        )
+        for step in steps
+    ]
+
+
+def joint(number: int, procedure: str = "make_up", at: datetime = AT, **values: str) -> Entry:
+    return record.JointMade(at=at, number=number, procedure=procedure, values=dict(values))
+
+
+LOOKED = closed("inspect_flare", "1", "2", "3", "4", "5")
+
+
+@pytest.mark.parametrize(
+    ("entries", "inspected"),
+    [
+        ([*LOOKED, *closed("make_up", "1"), joint(1)], "yes"),
+        # what was cut or flared after it was looked at has to be looked at again
+        ([*LOOKED, *closed("flare_bar", "3"), joint(1)], "no"),
+        ([*closed("flare_bar", "3"), *LOOKED, joint(1)], "yes"),
+        ([*LOOKED[:-1], joint(1)], "no"),
+        ([*LOOKED[:-1], *closed("inspect_flare", "5", how="skipped"), joint(1)], "no"),
+        ([*LOOKED[:-1], *closed("inspect_flare", "5", how="accepted"), joint(1)], "accepted"),
+        # a brazed joint is looked at when it is brazed
+        ([*LOOKED, joint(1, "braze")], "no"),
+        ([*closed("braze", "9"), joint(1, "braze")], "yes"),
+        ([*LOOKED, joint(1), joint(2)], "no"),
+        ([joint(1, "no_such_procedure")], "no"),
+    ],
+)
+def test_inspected_is_what_was_looked_at_after_the_last_work(
+    entries: list[Entry], inspected: str, known: Library
+) -> None:
+    shown = glance(State(folded(entries)), AT, known)
+    assert shown.made[0].inspected == inspected
+
+
+def test_only_a_pressure_test_after_the_joint_tests_it(known: Library) -> None:
+    hour = timedelta(hours=1)
+    passed = record.FlagSet(at=AT + hour, flag="tested", evidence="held")
+    entries = [joint(1), passed, joint(2, at=AT + 2 * hour)]
+    shown = glance(State(folded(entries)), AT, known)
+    assert [(one.number, one.tested) for one in shown.made] == [(2, False), (1, True)]
+    entries.append(record.FlagCleared(at=AT + 3 * hour, flag="tested", reason="opened"))
+    shown = glance(State(folded(entries)), AT, known)
+    assert not any(one.tested for one in shown.made)
+
+
+def test_a_glance_holds_the_last_joints(known: Library) -> None:
+    shown = glance(State(folded([joint(n) for n in range(1, 41)])), AT, known)
+    assert (shown.joints, len(shown.made), shown.made[0].number) == (40, 12, 40)

@@ -221,7 +221,8 @@ def test_a_faulty_pack_is_left_out_aloud_and_the_talk_goes_on(
         (TIDY, texts()[TIDY].replace('needs = ["ppe"]\n', ""), "it does not need 'ppe'"),
         (TIDY, step(NUT.format(more='sets = ["isolated"]')), "it sets 'isolated'"),
         (TIDY, step(NUT.format(more='clears = ["on_system"]')), "it ends 'on_system'"),
-        (TIDY, "makes_joint = true\n" + texts()[TIDY], "it writes a joint down as made"),
+        (TIDY, "makes_joint = 'flared'\n" + texts()[TIDY], "it writes a joint down as made"),
+        (TIDY, step(NUT.format(more="inspects = true")), "it counts as an inspection"),
         (TIDY, step(NUT.format(more="")), "'undo the nut' is an act that needs its caution"),
         (TIDY, step(NUT.format(more='hazard = ["loosen_nut"]')), "round its caution 'loosen_nut'"),
         (

@@ -51,6 +51,7 @@ function showGlance(g) {
   put("states", g.states.join(", ") || "–");
   put("parked", g.parked.join(", ") || "–");
   put("read", g.read.map((one) => one.name + " " + one.text).join(", ") || "–");
+  showJoints(g.made, g.joints);
   showSayings(g.sayings);
   timers = g.timers;
   showTimers();
@@ -78,6 +79,25 @@ function showSayings(sayings) {
     return item;
   }));
   if (held) (list.querySelector("button") || at("words")).focus();
+}
+
+const LOOKED = { yes: "inspected", accepted: "accepted outside its limit", no: "not inspected" };
+
+function showJoints(joints, all) {
+  const list = at("made"), key = JSON.stringify([joints, all]);
+  if (list.dataset.key === key) return;
+  list.dataset.key = key;
+  const state = (text, good) => made("li", text, good ? "good" : "open");
+  const items = joints.map((joint) => {
+    const item = made("li"), states = made("ul", "", "states");
+    states.append(state(LOOKED[joint.inspected], joint.inspected === "yes"));
+    if (joint.torque) states.append(state(joint.torque, true));
+    states.append(joint.tested ? state("tested", true) : state("not tested", false));
+    item.append(made("span", String(joint.number), "balloon"), made("span", joint.kind, "kind"), states);
+    return item;
+  });
+  if (all > joints.length) items.push(made("li", "and " + (all - joints.length) + " before, in the record", "none"));
+  list.replaceChildren(...(items.length ? items : [made("li", "None yet", "none")]));
 }
 
 function showTimers() {

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from handsfree.dialogue.events import Alternative, Heard
-from handsfree.record.entries import FlagSet, Frame, ProcedureStarted
+from handsfree.record.entries import FlagSet, Frame, JointMade, ProcedureStarted
 
 AT = datetime.now(UTC)
 AXE = Path(sys.prefix) / "axe-core" / "axe.min.js"
@@ -231,6 +231,34 @@ def test_hostile_notes_are_only_text(site: Site, opened: Callable[..., Page]) ->
     expect(page.locator("#lines")).to_contain_text('<img src=x onerror="window.bad=1">')
 
 
+NASTY = '<img src=x onerror="window.bad=5">'
+
+
+def test_the_joints_are_listed_with_their_state(
+    site_of: Callable[..., Site], opened: Callable[..., Page]
+) -> None:
+    made = [
+        JointMade(at=AT, number=number, procedure="make_up", values={"torque": "34 N·m"})
+        for number in range(1, 15)
+    ]
+    nasty = JointMade(at=AT, number=15, procedure=NASTY, values={"size": NASTY, "torque": NASTY})
+    page = opened(site_of(entries=[*made, nasty]).server.address)
+    rows = page.locator("#made > li")
+    expect(rows).to_have_count(13)
+    expect(rows.first).to_contain_text("15")
+    expect(rows.first.locator(".kind")).to_have_text(f"{NASTY} {NASTY}")
+    expect(rows.first.locator(".states li").nth(1)).to_have_text(NASTY)
+    expect(rows.nth(1)).to_contain_text("flared")
+    expect(rows.nth(1).locator(".states li")).to_have_text(
+        ["not inspected", "34 N·m", "not tested"]
+    )
+    expect(rows.last).to_have_text("and 3 before, in the record")
+    assert page.evaluate("window.bad") is None
+    assert page.locator("#made img").count() == 0
+    letters = "parseFloat(getComputedStyle(document.querySelector('#made .kind')).fontSize)"
+    assert page.evaluate(letters) >= 25, "read from two metres"
+
+
 def test_all_of_it_can_be_done_with_the_keyboard(site: Site, opened: Callable[..., Page]) -> None:
     page = opened(site.server.address)
     hear(site, "set a timer for ten minutes", "unroll the tube")
@@ -259,8 +287,9 @@ def test_all_of_it_can_be_done_with_the_keyboard(site: Site, opened: Callable[..
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 1440])
 def test_axe_finds_no_barrier(
-    site: Site, opened: Callable[..., Page], scheme: str, width: int
+    site_of: Callable[..., Site], opened: Callable[..., Page], scheme: str, width: int
 ) -> None:
+    site = site_of(entries=[JointMade(at=AT, number=1, procedure="braze")])
     page = opened(
         site.server.address, color_scheme=scheme, viewport={"width": width, "height": 900}
     )
