@@ -11,7 +11,7 @@ from handsfree.dialogue.meanings import Unreadable
 from handsfree.dialogue.slots import request_of, slot_rule
 from handsfree.dialogue.state import State
 from handsfree.language.grammar import Bound, bind
-from handsfree.language.matching import Phrase, required
+from handsfree.language.matching import Phrase
 from handsfree.language.tokens import tokenise
 from handsfree.language.trouble import diagnosis, nothing_trouble, trouble
 from handsfree.library import Library
@@ -66,13 +66,9 @@ def about_the_number(text: str, state: State, library: Library) -> bool:
 
 def unreadable(tokens: tuple[str, ...], state: State, library: Library) -> Unreadable | None:
     """Return the request that tokens make but for one slot, and what is wrong in it; or None."""
-    present = frozenset(tokens)
     best: tuple[tuple[bool, int], Unreadable] | None = None
-    for phrase in library.phrases:
-        if phrase.kind != "calculator":
-            continue
-        own = required(phrase.expansion)
-        if len(own) < FEWEST_WORDS or not own <= present:
+    for phrase, own in library.book.possible(tokens):
+        if phrase.kind != "calculator" or len(own) < FEWEST_WORDS:
             continue
         for found, words in _but_one(phrase, tokens, state, library):
             parameter = library.cards[found.card].by_name[found.slot]

@@ -8,7 +8,8 @@ round (`not`, `never`): there a likeness of 90 % can be the opposite.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from itertools import islice, permutations
@@ -139,15 +140,26 @@ class PhraseBook:
         self.negations = frozenset(negations)
         self.exact = frozenset(exact)
         self._required = tuple(required(phrase.expansion) for phrase in self.phrases)
+        self._needing: dict[str, list[int]] = {}
+        """The places of the phrases by the rarest word that each needs; "" where it needs none."""
+        users = Counter(word for needed in self._required for word in needed)
+        for place, needed in enumerate(self._required):
+            rarest = min(needed, key=lambda word: (users[word], word), default="")
+            self._needing.setdefault(rarest, []).append(place)
+
+    def possible(self, tokens: Collection[str]) -> Iterator[tuple[Phrase, frozenset[str]]]:
+        """Yield each phrase whose own words were all said, and those words, in the book's order."""
+        present = frozenset(tokens)
+        places = (place for word in ("", *present) for place in self._needing.get(word, ()))
+        for place in sorted(places):
+            if self._required[place] <= present:
+                yield self.phrases[place], self._required[place]
 
     def matches(self, tokens: tuple[str, ...]) -> list[Hit]:
         """Return every phrase that matches all of the tokens, in every reading."""
-        present = frozenset(tokens)
         parse = self.parser.session(tokens)
         hits: list[Hit] = []
-        for phrase, needed in zip(self.phrases, self._required, strict=True):
-            if not needed <= present:
-                continue
+        for phrase, needed in self.possible(tokens):
             for values in parse.whole(phrase.expansion):
                 bound = tuple(value for value in values if isinstance(value, Bound))
                 hits.append(Hit(phrase, bound, len(needed)))
@@ -162,6 +174,17 @@ class PhraseBook:
             if own:
                 weight = sum(self._weights[word] for word in own)
                 found.append(_Skeleton(text, own, words.count(MASK), phrase, weight))
+        return found
+
+    @cached_property
+    def _holding(self) -> Mapping[int, Mapping[str, list[int]]]:
+        """By how many numbers a sentence has: the places of those that hold each word."""
+        found: defaultdict[int, defaultdict[str, list[int]]] = defaultdict(
+            lambda: defaultdict(list)
+        )
+        for place, skeleton in enumerate(self._skeletons):
+            for word in skeleton.words:
+                found[skeleton.masks][word].append(place)
         return found
 
     @cached_property
@@ -225,15 +248,19 @@ class PhraseBook:
         for word, known in bent.items():
             forms = (word,) if word in known else known
             said += max((self._weights[form] for form in forms), default=STRANGE * rarest)
-        for skeleton in self._skeletons:
-            if skeleton.masks != masks:
-                continue
-            shared = 0.0
-            for known in bent.values():
-                counts = (known[w] * self._weights[w] for w in skeleton.words if w in known)
-                shared += max(counts, default=0.0)
-            if shared:
-                yield 200 * shared / (said + skeleton.weight), skeleton
+        holding = self._holding.get(masks, {})
+        shared: dict[int, float] = {}
+        for known in bent.values():
+            most: dict[int, float] = {}
+            for form, part in known.items():
+                counts = part * self._weights[form]
+                for place in holding.get(form, ()):
+                    most[place] = max(counts, most.get(place, 0.0))
+            for place, counts in most.items():
+                shared[place] = shared.get(place, 0.0) + counts
+        for place in sorted(shared):
+            skeleton = self._skeletons[place]
+            yield 200 * shared[place] / (said + skeleton.weight), skeleton
 
     def _bent(self, word: str) -> Mapping[str, float]:
         """Return the words of the phrases that are this one or a form of it: how much each is."""

@@ -50,6 +50,10 @@ class _Opening:
     any_word: bool = False
     empty: bool = False
 
+    def takes(self, word: str | None) -> bool:
+        """Return whether it can begin with this word, or (None) at the end of the words."""
+        return self.empty or (word is not None and (self.any_word or word in self.words))
+
 
 class Parser:
     """Finds every reading of a list of words under a set of rules.
@@ -70,7 +74,8 @@ class Parser:
         self.terminals = dict(terminals or {})
         self._openings: dict[str, _Opening] = {}
         self._functions: dict[str, Matcher] = {}
-        self._others: dict[int, tuple[Expansion, Matcher]] = {}
+        self._others: dict[int, tuple[Expansion, _Opening]] = {}
+        self._made_others: dict[int, Matcher] = {}
         for name in rules:
             self._opening(Rule(name))
 
@@ -82,14 +87,24 @@ class Parser:
         """Return the values of every parse of the whole of `tokens`, without doubles."""
         return self.session(tokens).whole(expansion)
 
-    def matcher(self, expansion: Expansion) -> Matcher:
-        """Return the function that finds an expansion, made once."""
+    def matcher(self, expansion: Expansion, word: str | None) -> Matcher | None:
+        """Return the function that finds an expansion, made once when it is first needed.
+
+        None where the expansion cannot begin with this word, or (None) at the end of the words.
+        """
         known = self._others.get(id(expansion))
         if known is None:
             if len(self._others) >= _REMEMBERED:
                 self._others.clear()
-            known = self._others[id(expansion)] = (expansion, self._made(expansion))
-        return known[1]
+                self._made_others.clear()
+            # kept with the expansion, whose id would be another's once it is gone
+            known = self._others[id(expansion)] = (expansion, self._opening(expansion))
+        if not known[1].takes(word):
+            return None
+        made = self._made_others.get(id(expansion))
+        if made is None:
+            made = self._made_others[id(expansion)] = self._made(expansion)
+        return made
 
     def rule_matcher(self, name: str) -> Matcher:
         """Return the function that finds the parts of a rule, made when it is first needed."""
@@ -100,8 +115,7 @@ class Parser:
 
     def can_open(self, name: str, word: str | None) -> bool:
         """Return whether a rule can begin with this word, or (None) at the end of the words."""
-        opening = self._openings[name]
-        return opening.empty or (word is not None and (opening.any_word or word in opening.words))
+        return self._openings[name].takes(word)
 
     def _opening(self, expansion: Expansion) -> _Opening:  # noqa: C901 - a match over six forms
         match expansion:
@@ -254,8 +268,10 @@ class Parse:
     def whole(self, expansion: Expansion) -> list[Values]:
         """Return the values of every parse of all tokens."""
         length = len(self.tokens)
-        found = self.parser.matcher(expansion)(self, 0)
-        return list(dict.fromkeys(values for end, values in found if end == length))
+        find = self.parser.matcher(expansion, self.tokens[0] if length else None)
+        if find is None:
+            return []
+        return list(dict.fromkeys(values for end, values in find(self, 0) if end == length))
 
     def rule(self, name: str, start: int) -> list[tuple[int, Any]]:
         """Return (end, value) for every parse of a rule at a place (a tuple if not evaluated)."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 from rapidfuzz import fuzz
 
-from handsfree.language.grammar import Parser, bind, parse_phrase
+from handsfree.language.grammar import Parser, Word, bind, parse_phrase, sentences
 from handsfree.language.matching import Phrase, PhraseBook, required
 from handsfree.language.numbers import number_evaluators, number_rules, number_terminals
 from handsfree.language.tokens import tokenise
+from handsfree.library import Library
 
 SLOTS = {"distance": "length", "angle": "angle"}
 SLOT_RULES = ("length", "angle")
@@ -89,3 +90,13 @@ def test_numbers_put_side_by_side_do_not_run_together(book: PhraseBook) -> None:
 
 def test_no_word_of_a_number_is_dropped(book: PhraseBook) -> None:
     assert book.nearest(tokenise("cut it at fourteen eighths"), SLOT_RULES) == []
+
+
+def test_every_phrase_is_matched_by_a_sentence_of_its_own(known: Library) -> None:
+    """Phrases are looked up by a word of theirs and by how they begin: none is passed over."""
+    rules = {"anything": Word("something"), **known.rules}
+    for phrase in known.book.phrases:
+        said = next(iter(sentences(phrase.expansion, rules)))
+        hits = [hit.phrase for hit in known.book.matches(said)]
+        assert phrase in hits, said
+        assert hits == sorted(hits, key=known.book.phrases.index)
