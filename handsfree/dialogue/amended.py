@@ -9,20 +9,20 @@ from handsfree.dialogue.correcting import RECENT, like
 from handsfree.dialogue.meanings import Amend
 from handsfree.dialogue.slots import fact_rule
 from handsfree.dialogue.state import FACT, Said, State
-from handsfree.language.corrections import Correction, corrections
+from handsfree.language.corrections import Correction
 from handsfree.language.numbers import readings
 from handsfree.library import Library
 from handsfree.procedures.model import Step
 from handsfree.quantity import Reading
 
 
-def amendment(tokens: tuple[str, ...], state: State, library: Library) -> Amend | None:
-    """Return which value that was said earlier a sentence puts right, or None.
+def amendment(found: list[Correction], state: State, library: Library) -> Amend | None:
+    """Return which value that was said earlier is put right, or None.
 
     It may be right by now: who says a correction again means no value before that one.
     """
     job = state.job
-    found = [one for one in corrections(tokens) if one.new is not None]
+    found = [one for one in found if one.new is not None]
     for held in reversed(job.said):
         if job.entries - held.number > RECENT:
             return None

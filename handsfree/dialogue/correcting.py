@@ -16,7 +16,7 @@ from handsfree.dialogue.slots import slot_rule
 from handsfree.dialogue.state import Job, State
 from handsfree.dialogue.wording import Sentence, named
 from handsfree.errors import WrongKind
-from handsfree.language.corrections import Correction, corrections
+from handsfree.language.corrections import Correction
 from handsfree.language.numbers import Spoken, readings
 from handsfree.language.readback import confusable_with
 from handsfree.language.units import to_reading
@@ -37,9 +37,8 @@ _NAMES = {
 }
 
 
-def correction(tokens: tuple[str, ...], state: State, library: Library) -> Meaning | None:
-    """Return what a correction changes in the last request, or None where it is none."""
-    found = corrections(tokens)
+def correction(found: list[Correction], state: State, library: Library) -> Meaning | None:
+    """Return what is changed in the last request, or None where nothing is."""
     request = _last_request(state, library)
     if not found or request is None:
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 
 from handsfree.calculators.card import Card, Option, Parameter, Slot
 from handsfree.dialogue.knowing import known, preset
@@ -94,8 +95,13 @@ def any_of(rules: Mapping[str, str], *, many: bool = False) -> Expansion:
     Two numbers need the joint, or "fifty two" would be fifty and two; words beside one do not.
     `many` says that one slot takes several values.
     """
-    words = [Rule(rule, bound=name) for name, rule in rules.items() if _of_words(rule)]
-    numbers = [Rule(rule, bound=name) for name, rule in rules.items() if not _of_words(rule)]
+    return _any_of(tuple(rules.items()), many=many)
+
+
+@lru_cache(maxsize=1024)  # what finds an expansion is made once for each, and asked for again
+def _any_of(rules: tuple[tuple[str, str], ...], *, many: bool) -> Expansion:
+    words = [Rule(rule, bound=name) for name, rule in rules if _of_words(rule)]
+    numbers = [Rule(rule, bound=name) for name, rule in rules if not _of_words(rule)]
     parts: list[Expansion] = [*numbers, *words]
     if words and len(rules) > 1:
         word, one = Choice(tuple(words)), Choice((*numbers, *words))

@@ -34,7 +34,7 @@ from handsfree.dialogue.slots import (
 )
 from handsfree.dialogue.state import State
 from handsfree.language.confusables import ToldApart, swaps
-from handsfree.language.corrections import repaired
+from handsfree.language.corrections import corrections, repaired
 from handsfree.language.matching import Hit
 from handsfree.language.numbers import Spoken
 from handsfree.language.padding import unpadded
@@ -134,8 +134,9 @@ def _put_right(tokens: tuple[str, ...], state: State, library: Library) -> Meani
     """Return what a sentence puts right: the last request, or what was said since or before."""
     job = state.job
     later = bool(job.said) and job.said[-1].number > job.calculated_at and job.question is None
-    earlier = amendment(tokens, state, library)
-    return (earlier if later else None) or correction(tokens, state, library) or earlier
+    found = corrections(tokens)
+    earlier = amendment(found, state, library)
+    return (earlier if later else None) or correction(found, state, library) or earlier
 
 
 def _misfit(text: str, hits: list[Hit], state: State, library: Library) -> Nothing | None:
