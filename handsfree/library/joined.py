@@ -111,9 +111,15 @@ class Library:
         }
 
     def question(self, card: Card, parameter: Parameter | Option) -> str:
-        """Return the question that asks for a parameter: the card's own, or the fact's."""
+        """Return the question that asks for a parameter: the card's own, or the fact's.
+
+        What nobody has to say has none, and is only asked for where it could not be read.
+        """
         own = self.words[card.id].questions.get(parameter.name)
-        return own if own is not None else self.facts[parameter.name].question
+        if own is not None:
+            return own
+        fact = self.facts.get(parameter.name)
+        return self.says["say_again_value"] if fact is None else fact.question
 
     def option_told(self, card: Card, option: Option, value: str) -> tuple[str, str]:
         """Return a choice as it is written and as it is said: `R-410A`, `r four ten a`."""

@@ -166,6 +166,13 @@ def test_any_text_is_answered(text: str) -> None:
     assert all(isinstance(effect, Effect) for effect in effects)
 
 
+def test_a_value_that_need_not_be_said_is_asked_for_again_where_it_cannot_be_read() -> None:
+    state, effects = advance(State(), Typed("do they fit a three gauge sleeve", AT), LIBRARY)
+    assert any(isinstance(effect, Say) for effect in effects)
+    assert state.job.question is not None
+    assert state.job.question.missing == ("sleeve",)
+
+
 def test_long_lines_and_control_characters_are_answered() -> None:
     for text in ("x" * 10_000, "\x1b[31mred\x00\x07", "one " * 2_000, "\u202egnirts"):
         _, effects = advance(State(), Typed(text, AT), LIBRARY)
