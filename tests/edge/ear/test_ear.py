@@ -10,6 +10,7 @@ from typing import ClassVar
 import numpy as np
 import pytest
 import soundfile
+import soxr
 
 from handsfree.dialogue.state import State
 from handsfree.dialogue.vocabulary import vocabulary
@@ -18,6 +19,7 @@ from handsfree.edge.ear.automaton import Builder
 from handsfree.edge.ear.builtin import BuiltInEar
 from handsfree.edge.ear.endpoint import utterances
 from handsfree.edge.ear.lexicon import Lexicon, written_down
+from handsfree.edge.ear.recogniser import SAMPLE_RATE
 from handsfree.edge.ear.scoring import log_likelihoods
 from handsfree.edge.ear.sources import FileSource
 from handsfree.edge.ear.vosk_ear import VoskEar, find_model
@@ -123,6 +125,30 @@ def test_sentences_of_a_small_grammar_are_heard(ear: BuiltInEar, tmp_path: Path)
         assert hearing.alternatives[0].fit > -1.5
         scores = [alternative.score for alternative in hearing.alternatives]
         assert scores == sorted(scores, reverse=True)
+
+
+@pytest.mark.voices
+@pytest.mark.parametrize(
+    ("rate", "channels", "form", "kind"),
+    [
+        (44_100, 2, "PCM_16", "wav"),
+        (16_000, 1, "PCM_U8", "wav"),
+        (8_000, 1, "PCM_16", "wav"),
+        (48_000, 6, "DOUBLE", "wav"),
+        (96_000, 2, "PCM_24", "flac"),
+    ],
+)
+def test_any_rate_width_and_number_of_channels_is_heard(  # noqa: PLR0913 - the forms of a file
+    ear: BuiltInEar, tmp_path: Path, rate: int, channels: int, form: str, kind: str
+) -> None:
+    mono = soxr.resample(spoken("mark a ninety at nine", tmp_path), SAMPLE_RATE, rate)
+    quiet = np.zeros(rate, dtype=mono.dtype)
+    file = tmp_path / f"form.{kind}"
+    sound = np.concatenate([quiet, mono, quiet])
+    soundfile.write(file, np.tile(sound[:, None], channels), rate, subtype=form)
+    ear.listen_for(SMALL)
+    heard = [ear.hear(one).alternatives[0].text for one in utterances(FileSource(file))]
+    assert heard == ["mark a ninety at nine"]
 
 
 @pytest.mark.voices
