@@ -7,25 +7,15 @@ practice; the right one in every case.
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 import pytest
+from asked_rows import asked_rows
 
 from handsfree.edge.replay import Player
 from handsfree.library import Library
 
-FILE = Path(__file__).parent / "asked_in_the_trade.tsv"
-
-
-def _rows() -> list[tuple[str, str, str]]:
-    with FILE.open(encoding="utf-8", newline="") as text:
-        rows = csv.reader(text, delimiter="\t")
-        next(rows)
-        return [(entry, sentence, what) for entry, sentence, what in rows]
-
-
-ROWS = _rows()
+ROWS = asked_rows(Path(__file__).parent / "asked_in_the_trade.tsv")
 
 
 @pytest.mark.parametrize(

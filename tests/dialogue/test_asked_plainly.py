@@ -6,25 +6,15 @@ phrasings, collected by using the thing; no source but common practice.
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 import pytest
+from asked_rows import asked_rows
 
 from handsfree.edge.replay import Player
 from handsfree.library import Library
 
-FILE = Path(__file__).parent / "asked_plainly.tsv"
-
-
-def _rows() -> list[tuple[str, str, str]]:
-    with FILE.open(encoding="utf-8", newline="") as text:
-        rows = csv.reader(text, delimiter="\t")
-        next(rows)
-        return [(sentence, outcome, what) for sentence, outcome, what in rows]
-
-
-ROWS = _rows()
+ROWS = asked_rows(Path(__file__).parent / "asked_plainly.tsv")
 
 
 @pytest.mark.parametrize(("sentence", "outcome", "what"), ROWS, ids=[row[0] for row in ROWS])
