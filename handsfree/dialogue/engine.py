@@ -39,7 +39,17 @@ from handsfree.dialogue.events import (
     Tick,
     Typed,
 )
-from handsfree.dialogue.evidence import Act, Again, Choose, Ignore, believable, confidence, weigh
+from handsfree.dialogue.evidence import (
+    Act,
+    Again,
+    Choose,
+    Group,
+    Ignore,
+    believable,
+    confidence,
+    grouped,
+    weigh,
+)
 from handsfree.dialogue.meanings import Do, Like, Meaning, Nothing
 from handsfree.dialogue.passing import away, passed
 from handsfree.dialogue.puzzling import about_the_number
@@ -150,8 +160,8 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
     """Act on an utterance, ask between two, or let it pass."""
     match weigh(
         heard,
+        ranked(heard, state, library),
         lambda text: _heard_as(text, heard, state, library),
-        lambda meaning: requests.doubt(meaning, state.job, library),
         library.hearing,
     ):
         case Act(text, meaning):
@@ -180,6 +190,16 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
             ):
                 return _take(state, best.text, Nothing(), heard.at, library)
             return state, ()
+
+
+def ranked(heard: Heard, state: State, library: Library) -> list[Group]:
+    """Return what an utterance may mean in this state, likeliest first."""
+    return grouped(
+        heard,
+        lambda text: _heard_as(text, heard, state, library),
+        lambda meaning: requests.doubt(meaning, state.job, library),
+        library.hearing,
+    )
 
 
 def _heard_as(text: str, heard: Heard, state: State, library: Library) -> Meaning:

@@ -46,7 +46,12 @@ class Ignore:
 
 
 @dataclass
-class _Group:
+class Group:
+    """What some of the sentences heard mean alike: the likeliest of them, and how likely all are.
+
+    `score` is in nats, less the doubt; `fit` is the best of them, in nats a phoneme.
+    """
+
     meaning: Meaning
     text: str
     score: float
@@ -72,30 +77,39 @@ def confidence(heard: Heard) -> float | None:
     return min(1.0, exp(heard.alternatives[0].fit)) if heard.alternatives else None
 
 
-def weigh(
+def grouped(
     heard: Heard,
     meaning_of: Callable[[str], Meaning],
     doubt_of: Callable[[Meaning], float],
     limits: Hearing,
-) -> Act | Again | Choose | Ignore:
-    """Return what to do with an utterance.
+) -> list[Group]:
+    """Return what an utterance may mean, likeliest first.
 
     `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
     summed as likelihoods, less the doubt (nats) that `doubt_of` has of that meaning: people ask for
-    what can be answered more often than for what can't. Sentences that mean nothing are rivals
-    like any other: where they lead, or come so near that nothing else does, nothing is done.
+    what can be answered more often than for what can't.
     """
-    groups: list[_Group] = []
+    groups: list[Group] = []
     for alternative in believable(heard, limits):
         meaning = meaning_of(alternative.text)
         same = next((group for group in groups if group.meaning == meaning), None)
         if same is None:
             score = alternative.score - doubt_of(meaning)
-            groups.append(_Group(meaning, alternative.text, score, alternative.fit))
+            groups.append(Group(meaning, alternative.text, score, alternative.fit))
         else:
             same.fit = max(same.fit, alternative.fit)
             same.score = _sum(same.score, alternative.score - doubt_of(meaning))
-    groups.sort(key=lambda group: -group.score)
+    return sorted(groups, key=lambda group: -group.score)
+
+
+def weigh(
+    heard: Heard, groups: list[Group], meaning_of: Callable[[str], Meaning], limits: Hearing
+) -> Act | Again | Choose | Ignore:
+    """Return what to do with an utterance, of which `groups` are the meanings, likeliest first.
+
+    Sentences that mean nothing are rivals like any other: where they lead, or come so near that
+    nothing else does, nothing is done. `meaning_of` says what the second ear's sentence would mean.
+    """
     if not groups or isinstance(groups[0].meaning, Nothing) or groups[0].fit < limits.fit:
         return Ignore()
     if isinstance(groups[0].meaning, Danger):
@@ -133,7 +147,7 @@ def weigh(
 
 
 def _second_opinion(
-    second: str, meaning_of: Callable[[str], Meaning], groups: list[_Group]
+    second: str, meaning_of: Callable[[str], Meaning], groups: list[Group]
 ) -> Act | Again | Choose | Ignore:
     """Ask where the two ears differ, unless the second one made nothing of it."""
     other = meaning_of(second)

@@ -17,7 +17,6 @@ of their names and each recording taking the piece after the one before).
 from __future__ import annotations
 
 import argparse
-import csv
 import json
 import sys
 import time
@@ -27,31 +26,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+from _sound import LEVELS, RECORDINGS, Recording, free_loop, mixed, read
 
+if TYPE_CHECKING:
     from handsfree.edge.ear.builtin import BuiltInEar
     from handsfree.edge.ear.recogniser import Hearing
 
-RECORDINGS = Path(__file__).resolve().parents[2].parent / "shared" / "speech"
-LOOP = (
-    "zero oh one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
-    "fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty "
-    "ninety hundred thousand enter yes no stop go help repeat start"
-)
 ONE_OF = "yes no stop go left right up down on off"
-LEVELS = (20, 10, 5)
 AT = datetime(2026, 1, 5, 8, tzinfo=UTC)
-
-
-@dataclass(frozen=True)
-class Recording:
-    """A line of the manifest, and its samples."""
-
-    folder: str
-    words: tuple[str, ...]
-    samples: NDArray[np.float32]
 
 
 @dataclass
@@ -82,40 +64,6 @@ def word_errors(said: Sequence[str], heard: Sequence[str]) -> int:
     return row[-1]
 
 
-def read(folder: Path) -> list[Recording]:
-    """Return the recordings of a manifest."""
-    import numpy as np  # noqa: PLC0415
-
-    from handsfree.edge.ear.sources import FileSource  # noqa: PLC0415 - after the path is set
-
-    found = []
-    with (folder / "manifest.tsv").open(encoding="utf-8") as lines:
-        for row in csv.DictReader(lines, delimiter="\t"):
-            samples = np.concatenate(list(FileSource(folder / row["file"])))
-            found.append(
-                Recording(Path(row["file"]).parts[0], tuple((row["words"] or "").split()), samples)
-            )
-    return found
-
-
-def mixed(
-    recordings: Sequence[Recording], noises: Sequence[Recording], level: float
-) -> Iterator[Recording]:
-    """Yield the recordings with noise at a signal-to-noise ratio in decibels."""
-    import numpy as np  # noqa: PLC0415
-
-    noise = np.concatenate([n.samples for n in noises])
-    place = 0
-    for recording in recordings:
-        length = len(recording.samples)
-        piece = np.take(noise, np.arange(place, place + length), mode="wrap")
-        place += length
-        ratio = np.square(recording.samples).mean() / max(np.square(piece).mean(), 1e-12)
-        gain = np.sqrt(ratio / 10 ** (level / 10))
-        samples = np.clip(recording.samples + gain * piece, -1, 1).astype(np.float32)
-        yield Recording(recording.folder, recording.words, samples)
-
-
 def _fits(hearing: Hearing, limit: float) -> bool:
     return bool(hearing.alternatives) and hearing.alternatives[0].fit >= limit
 
@@ -124,11 +72,10 @@ def measure_words(
     table: Table, ear: BuiltInEar, recordings: Iterator[Recording] | Sequence[Recording], name: str
 ) -> None:
     """Measure word errors on the free loop."""
-    from handsfree.language.grammar import Choice, Grammar, Repeat, Word  # noqa: PLC0415
     from handsfree.library import library  # noqa: PLC0415
 
     limit = library().hearing.fit
-    ear.listen_for(Grammar(Repeat(Choice(tuple(map(Word, LOOP.split()))), 1)))
+    ear.listen_for(free_loop())
     errors = words = right = kept = count = 0
     seconds = work = 0.0
     for recording in recordings:
