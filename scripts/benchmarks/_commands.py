@@ -185,6 +185,7 @@ class Judge:
 
     def __init__(self, known: Library) -> None:
         self.known, self.state = known, standing(known)
+        self._typed: dict[str, tuple[Any, ...]] = {}
 
     def verdict(self, recording: Recording, heard: Sequence[Heard]) -> Verdict:
         """Return what came of a command; the worst, where noise made several utterances of it."""
@@ -273,7 +274,10 @@ class Judge:
         from handsfree.dialogue.engine import advance  # noqa: PLC0415
         from handsfree.dialogue.events import Typed  # noqa: PLC0415
 
-        return self._came_of(text, *advance(self.state, Typed(text, AT), self.known))
+        if text not in self._typed:
+            after, effects = advance(self.state, Typed(text, AT), self.known)
+            self._typed[text] = self._came_of(text, after, effects)
+        return self._typed[text]
 
     def _came_of(self, text: str, after: State, effects: Sequence[Any]) -> tuple[Any, ...]:
         from handsfree.dialogue.telling import tell  # noqa: PLC0415

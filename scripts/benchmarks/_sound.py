@@ -6,6 +6,7 @@ import csv
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -44,15 +45,15 @@ def half_of(name: str) -> str:
     return REPORTED if hashlib.sha256(name.encode()).digest()[0] % 2 else CHOOSING
 
 
-def read(folder: Path) -> list[Recording]:
-    """Return the recordings of a manifest."""
+def read(folder: Path, every: int = 1) -> list[Recording]:
+    """Return the recordings of a manifest, or one of every so many."""
     import numpy as np  # noqa: PLC0415
 
     from handsfree.edge.ear.sources import FileSource  # noqa: PLC0415 - after the path is set
 
     found = []
     with (folder / "manifest.tsv").open(encoding="utf-8") as lines:
-        for row in csv.DictReader(lines, delimiter="\t"):
+        for row in islice(csv.DictReader(lines, delimiter="\t"), 0, None, every):
             name = row["file"]
             samples = np.concatenate(list(FileSource(folder / name)))
             words = tuple((row["words"] or "").split())
