@@ -53,6 +53,9 @@ from handsfree.language.tokens import LONGEST, as_given, tokenise
         ("flare & swage", ("flare", "and", "swage")),
         ("3 eighths", ("3/8",)),
         ("5 16ths and 7 32nds", ("5/16", "and", "7/32")),
+        # no count stands before these parts, and none may be cut off them
+        ("how many 64ths is 3/8", ("how", "many", "64", "ths", "is", "3/8")),
+        ("14ths", ("14", "ths")),
         ("2 quarter inch nuts", ("2", "quarter", "inch", "nuts")),
         ("9 eighths", ("9", "eighths")),
     ],
