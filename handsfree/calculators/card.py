@@ -23,7 +23,7 @@ from fractions import Fraction
 from typing import Any, Literal, Protocol
 
 from handsfree.errors import Refusal, WrongKind
-from handsfree.quantity import Kind, Number, Reading, told_in
+from handsfree.quantity import Kind, Number, Reading, told_in, units
 
 Origin = Literal["said", "fact", "bender", "earlier"]
 Slot = Reading | str | tuple[Reading, ...]
@@ -249,9 +249,14 @@ class Card:
             wrong = bool(parameter.options) and value not in parameter.options
             return f"'{name}' can't be '{value}'; write {', '.join(parameter.options)}" * wrong
         try:
-            Fraction(value)
+            number, _, unit = value.partition(" ")
+            Fraction(number)
         except (ValueError, ZeroDivisionError):
             return f"'{name}' is a number; write '{value}' as one, such as 90 or 22.5"
+        if unit and unit not in units():
+            return (
+                f"'{unit}' is no unit of data/units.toml; write one of its names after the number"
+            )
         return ""
 
     def implausible(self, slots: Slots) -> tuple[Parameter, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from handsfree.calculators.card import (
     Answer,
     Condition,
@@ -14,28 +16,53 @@ from handsfree.calculators.card import (
 from handsfree.errors import Refusal
 from handsfree.quantity import Kind, Reading, is_metric
 
+TAPE = 32
+"""The finest parts of an inch that a tape is read to."""
+CALLIPER = 2
+"""Inches below which a length is told in tenths of a millimetre. Common practice, no source."""
+
 
 @calculator(
     "convert_length",
     parameters=(
         Parameter("value", Kind.LENGTH, ""),
-        Option("to", units_of=(Kind.LENGTH,), optional=True),
+        Option("written", ("in a unit", "decimal", "fraction"), default="in a unit"),
+        Option(
+            "to",
+            units_of=(Kind.LENGTH,),
+            optional=True,
+            only_if=Condition("written", ("in a unit",)),
+        ),
     ),
     results=(
         Result("result", Kind.LENGTH, "", "length_conversion"),
         Result("decimal", Kind.LENGTH, "inch", "decimal"),
+        Result("close", Kind.LENGTH, "millimetre", "fine"),
+        Result("sixteenth", Kind.LENGTH, "inch", "mark"),
     ),
     sources=("units",),
 )
-def convert_length(value: Reading, to: str | None) -> Answer:
+def convert_length(value: Reading, written: str, to: str | None) -> Answer:
     """Return a length in another unit: inches for metric and millimetres for inches unless said.
+
+    Or, in inches, as a decimal or as fractions of the tape. What a calliper spans is also told in
+    tenths of a millimetre: 3/8 in is no 10 mm tube.
 
     Raises `Refusal` where both units are the same. Source: the inch is 25.4 mm exactly (1959).
     """
+    inches = value.to("inch")
+    if written == "decimal":
+        return Answer({"decimal": inches.value}, sentence="decimal")
+    if written == "fraction":
+        if TAPE % Fraction(inches.value).denominator == 0:
+            return Answer({"result": inches}, sentence="exact_fraction")
+        return Answer({"result": inches, "sixteenth": inches.value}, sentence="fraction")
     target = to or ("inch" if is_metric(value.unit) else "millimetre")
     if target == value.unit:
         raise Refusal("same_unit")
     result = value.to(target)
+    if target == "millimetre" and inches.value < CALLIPER:
+        return Answer({"result": result, "close": result.value}, sentence="close")
     if target != "inch":
         return Answer({"result": result}, sentence="plain")
     return Answer({"result": result, "decimal": result.value}, sentence="tape")

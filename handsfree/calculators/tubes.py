@@ -12,6 +12,7 @@ from handsfree.quantity import Kind, Number
 from handsfree.reference import tables
 
 FORMS = ("coil", "straight", "type k", "type l", "type m")
+WATER_TUBE = "type l"
 POUND_PER_CUBIC_INCH = Fraction(323, 1000)
 THINNEST, THICKEST = Fraction(20, 1000), Fraction(100, 1000)
 USUAL_FAHRENHEIT = Fraction(100)
@@ -37,7 +38,7 @@ def volume_of(size: Fraction, form: str, length_foot: Number) -> float:
 @calculator(
     "tube_size",
     parameters=(
-        Option("about", ("wall", "bore", "outside"), default="wall"),
+        Option("about", ("wall", "bore", "outside", "same"), default="wall"),
         Option("form", FORMS, default="coil", only_if=Condition("about", ("wall", "bore"))),
         Parameter(
             "size",
@@ -56,7 +57,7 @@ def volume_of(size: Fraction, form: str, length_foot: Number) -> float:
             low=Fraction(1, 8),
             high=Fraction(3, 2),
             rule="inch_size",
-            only_if=Condition("about", ("outside",)),
+            only_if=Condition("about", ("outside", "same")),
         ),
     ),
     results=(
@@ -70,12 +71,15 @@ def volume_of(size: Fraction, form: str, length_foot: Number) -> float:
 def tube_size(about: str, form: str, size: Fraction | None, nominal: Fraction | None) -> Answer:
     """Return the wall or the bore of a tube, or the OD behind a nominal (plumbing) size, inches.
 
-    Raises `Refusal` for a size that the table does not hold. Source: the table row's own; for the
-    nominal size ASTM B88.
+    `same` is the OD too, asked as whether both are one. Raises `Refusal` for a size that the table
+    does not hold, and for a nominal size that no water tube has. Source: the table row's own; for
+    the nominal size ASTM B88.
     """
-    if about == "outside" and nominal is not None:
+    if nominal is not None:
         outside = nominal + NOMINAL_LESS
-        return Answer({"outside": outside}, sentence="outside", sources=("astm_b88",))
+        if not tables.tubes(Fraction(outside), WATER_TUBE):
+            raise Refusal("not_nominal")
+        return Answer({"outside": outside}, sentence=about, sources=("astm_b88",))
     found = tables.tubes(Fraction(size or 0), form)
     if not found:
         raise Refusal("not_in_table")

@@ -72,6 +72,7 @@ def bender_for(size: object, job: Job) -> BenderSet | None:
 
 
 def preset(parameter: Parameter, text: str) -> Reading:
-    """Return a reading that a phrase implies (`angle = "90"`)."""
-    unit = parameter.assume if parameter.assume not in (None, "tape") else parameter.unit
-    return Reading(Fraction(text), str(unit), Kind(parameter.kind))
+    """Return a reading that a phrase implies (`angle = "90"`, `value = "1 bar"`)."""
+    number, _, unit = text.partition(" ")
+    assumed = parameter.assume if parameter.assume not in (None, "tape") else parameter.unit
+    return Reading(Fraction(number), unit or str(assumed), Kind(parameter.kind))

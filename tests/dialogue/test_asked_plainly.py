@@ -66,3 +66,30 @@ def test_no_part_of_a_number_is_dropped_or_joined(
 ) -> None:
     told, _ = Player(known).hear(sentence)
     assert not any(never in said for said in told.say), told.say
+
+
+@pytest.mark.parametrize(
+    ("sentence", "said"),
+    # arithmetic: 7 / 16, 0.375 x 25.4 = 9.525; ASTM B88: an eighth more outside
+    [
+        ("what's 7/16 as a decimal", ["7/16 in is 0.4375 in."]),
+        ("0.4375 as a fraction", ["0.4375 in is 7/16 in."]),
+        (
+            "0.3 to the nearest sixteenth",
+            ["0.3 in.", "Nearest thirty-second 5/16 in, nearest sixteenth 5/16 in."],
+        ),
+        ("what is 3/8 in mm", ["3/8 in is 9.5 mm."]),
+        ("how many microns in a torr", ["1 torr is 1000 micron."]),
+        (
+            "what's the OD of half inch type L",
+            ["Plumbing 1/2 in is nominal.", "Outside it is 5/8 in."],
+        ),
+        (
+            "is half inch plumbing pipe the same",
+            ["No.", "Plumbing 1/2 in is nominal.", "Outside it is 5/8 in."],
+        ),
+    ],
+)
+def test_what_is_asked_is_what_is_answered(sentence: str, said: list[str], known: Library) -> None:
+    told, _ = Player(known).hear(sentence)
+    assert list(told.say) == said
