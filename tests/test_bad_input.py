@@ -274,7 +274,7 @@ def test_a_broken_chain_is_told_and_nothing_is_added_to_it(command: Commands) ->
     assert path.read_bytes() == changed
     out, err = command("record", "roof", code=4)
     assert out.count("note: two") == 2
-    assert err == "Line 3: it was changed after it was written.\n"
+    assert err == "Line 2: it was changed after it was written.\n"
 
 
 def test_three_mistakes_in_a_procedure_file_are_told_at_once(

@@ -69,8 +69,14 @@ def _script(file: str) -> str:
 
     try:
         return Path(file).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise DeviceError(f"The script {file} cannot be read: {error}.") from error
+    except OSError as error:
+        raise DeviceError(
+            f"The script {file} cannot be read: {error.strerror}. Check the name."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise DeviceError(
+            f"The script {file} is not text. Give lines as in scripts/pictures/bench.txt."
+        ) from error
 
 
 def _replay(options: argparse.Namespace) -> int:

@@ -121,10 +121,13 @@ def _hand_on(options: argparse.Namespace) -> int:
     record = papers.examined(options.job, library())
     if options.certificate:
         papers.write_certificate(record, options.certificate, options.paper)
+        print(f"Written: {options.certificate}. Open it in a browser to read or print it.")
     if options.csv:
-        papers.write_tables(record, options.csv)
+        names = papers.write_tables(record, options.csv)
+        print(f"Written in {options.csv}: {', '.join(names)}")
     if options.json:
         papers.write_json(record, options.json)
+        print(f"Written: {options.json}")
     if options.summary:
         print(papers.summary(record))
     if options.verify and not record.faults:

@@ -137,7 +137,8 @@ def opening(state: State, at: datetime, library: Library) -> tuple[State, tuple[
     doubt_clock(turn)
     standing.expire(turn)
     ran_on(turn, gone)
-    turn.write(record.Resumed, restart=True)
+    if turn.job.entries > 1:  # a job that has just begun does not go on
+        turn.write(record.Resumed, restart=True)
     step = step_in_hand(turn.state, library)
     if step is None:
         turn.say("on_restart_free", job=turn.job.name)

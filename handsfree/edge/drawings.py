@@ -18,8 +18,11 @@ class NothingToDraw(HandsfreeError):
 def save(entries: Iterable[Entry], library: Library, file: str) -> None:
     """Write the last piece of a record as an SVG file.
 
-    Raises `NothingToDraw`, and `DeviceError` where the file cannot be written.
+    Raises `NothingToDraw`, and `DeviceError` where the file has another ending
+    or cannot be written.
     """
+    if Path(file).suffix.lower() != ".svg":
+        raise DeviceError(f"{file} would hold SVG. Give it a name that ends in .svg.")
     sums = [entry for entry in entries if isinstance(entry, Calculated)]
     sketch = last_sketch(reversed(sums), library)
     if sketch is None:
@@ -30,4 +33,6 @@ def save(entries: Iterable[Entry], library: Library, file: str) -> None:
     try:
         Path(file).write_text(sketch.svg(), encoding="utf-8")
     except OSError as error:
-        raise DeviceError(f"The drawing {file} cannot be written: {error}.") from error
+        raise DeviceError(
+            f"The drawing {file} cannot be written: {error.strerror}. Choose another place."
+        ) from error

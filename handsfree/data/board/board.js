@@ -97,7 +97,8 @@ function showJoints(joints, all) {
     return item;
   });
   if (all > joints.length) items.push(made("li", "and " + (all - joints.length) + " before, in the record", "none"));
-  list.replaceChildren(...(items.length ? items : [made("li", "None yet", "none")]));
+  list.replaceChildren(...items);
+  at("joints-list").hidden = !items.length;
 }
 
 function showTimers() {

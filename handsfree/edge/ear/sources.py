@@ -103,6 +103,8 @@ class FileSource:
     def _opened(self) -> Any:
         import soundfile  # noqa: PLC0415 - needs a shared library that may be missing
 
+        if self.path.is_dir():
+            raise DeviceError(f"{self.path} is a folder. Give one WAV or FLAC file.")
         if not self.path.is_file():
             raise DeviceError(f"There is no file {self.path}. Check the name.")
         try:

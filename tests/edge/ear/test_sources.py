@@ -137,3 +137,10 @@ def test_a_file_of_no_length_and_a_file_of_no_numbers(tmp_path: Path) -> None:
     bad[::7] = np.nan
     found = taken(written(tmp_path, bad, subtype="FLOAT", format="WAV"))
     assert np.isfinite(found).all()
+
+
+def test_a_folder_and_a_name_without_a_file_are_told_apart(tmp_path: Path) -> None:
+    with pytest.raises(DeviceError, match=r"is a folder. Give one WAV or FLAC file."):
+        next(iter(FileSource(tmp_path)))
+    with pytest.raises(DeviceError, match=r"There is no file .*none.wav. Check the name."):
+        next(iter(FileSource(tmp_path / "none.wav")))
