@@ -66,6 +66,8 @@ BATTERY = 60
 """Seconds between looks at the battery."""
 TICK = 1.0
 """Seconds between looks at the clock."""
+SETTLED = 0.5
+"""Seconds after which a talk is one that goes on, and not a few lines from a file."""
 
 
 def now() -> datetime:
@@ -296,18 +298,21 @@ class Loop:
         self.conversation = conversation
         self.events: queue.Queue[Event | None] = queue.Queue(maxsize=1000)
         self._battery_seen: datetime | None = None
+        self._over = threading.Event()
 
     def warm_up(self) -> None:
         """Load what answers need later, in the background, so that no answer waits for it.
 
-        The program ends after it: a thread that is ended inside the C++ of the property library
-        takes the whole process with it.
+        Lines that come from a file are over before that, and the property library is not loaded.
+        The program ends after it: a thread that is ended inside the C++ of that library takes the
+        whole process with it.
         """
         library = self.conversation.library
 
         def run() -> None:
             _ready_to_read(library)
-            properties.warm()
+            if not self._over.wait(SETTLED):
+                properties.warm()
 
         threading.Thread(target=run).start()
 
@@ -382,6 +387,12 @@ class Loop:
 
     def run(self) -> None:
         """Handle events until the typing ends and what came of it has been said."""
+        try:
+            self._run()
+        finally:
+            self._over.set()
+
+    def _run(self) -> None:
         while True:
             try:
                 event = self.events.get(timeout=TICK)

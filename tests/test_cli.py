@@ -6,6 +6,7 @@ import pty
 import re
 import subprocess
 import sys
+import time
 import tomllib
 from pathlib import Path
 
@@ -232,11 +233,15 @@ def test_a_talk_that_ends_at_once_ends_well(tmp_path: Path) -> None:
     begun = [
         subprocess.Popen(
             [*command, str(number)],
-            stdin=subprocess.DEVNULL,
+            stdin=subprocess.PIPE,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             env={**os.environ, "HANDSFREE_JOBS": str(tmp_path)},
         )
         for number in range(10)
     ]
+    for number, process in enumerate(begun):
+        time.sleep(0.5 if number else 3)  # they are begun, and settled, one by one
+        assert process.stdin is not None
+        process.stdin.close()
     assert [process.wait(timeout=60) for process in begun] == [0] * 10
