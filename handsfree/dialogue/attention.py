@@ -13,6 +13,7 @@ from enum import StrEnum
 from handsfree.dialogue.answers import step_in_hand
 from handsfree.dialogue.meanings import (
     Begin,
+    Do,
     Facts,
     HandBack,
     Like,
@@ -61,10 +62,13 @@ def attention(state: State, at: datetime, library: Library) -> Attention:
 def taken(meaning: Meaning, state: State, library: Library) -> Meaning:
     """Return what a sentence that was heard while a step waits means to us; `Nothing` to let pass.
 
-    A reading then must carry its unit: a bare number may be for somebody else.
+    A reading, and a time for a timer, then must carry its unit: a bare number may be for somebody
+    else, and "enter" before one sounds like "set".
     """
     to_others = Begin | Facts | HandBack | Like | Request | Several | StageDone | Tell | Unreadable
     if isinstance(meaning, to_others) and state.job.question is None:
+        return Nothing()
+    if isinstance(meaning, Do) and meaning.bare:
         return Nothing()
     if isinstance(meaning, Value):
         step = step_in_hand(state, library)

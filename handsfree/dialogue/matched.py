@@ -79,7 +79,7 @@ def _command(hit: Hit) -> Do:
     if "duration" in slots:
         spoken: Spoken = slots["duration"][0]
         factor = {"second": 1, "minute": 60, "hour": 3600}[spoken.unit or "minute"]
-        return Do(hit.phrase.id, seconds=spoken.value * factor)
+        return Do(hit.phrase.id, seconds=spoken.value * factor, bare=spoken.unit is None)
     return Do(hit.phrase.id)
 
 

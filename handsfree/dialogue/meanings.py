@@ -29,11 +29,12 @@ class HandBack:
 
 @dataclass(frozen=True, slots=True)
 class Do:
-    """A command, with the words that it takes."""
+    """A command, with the words that it takes; `bare` where a time was said without its unit."""
 
     name: str
     text: str = ""
     seconds: Fraction | None = None
+    bare: bool = field(default=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,3 +141,18 @@ def test_what_is_typed_is_always_for_us(known: Library) -> None:
     assert said(effects)
     _, effects = advance(state, Heard((Alternative(text),), later), known)
     assert said(effects) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "timers"),
+    [("set sixty four", 0), ("timer ten", 0), ("set ten minutes", 1), ("timer for an hour", 1)],
+)
+def test_a_number_alone_sets_no_timer_while_a_step_waits(
+    known: Library, text: str, timers: int
+) -> None:
+    """People say numbers to each other, and "enter sixty four" sounds like "set sixty four"."""
+    waiting = at_step("cut", "5", known)
+    after, effects = advance(waiting, heard((text, 0.0), after=60.0), known)
+    assert (len(after.job.timers), bool(effects)) == (timers, bool(timers))
+    attentive, _ = advance(waiting, heard((text, 0.0), after=1.0), known)
+    assert len(attentive.job.timers) == 1
