@@ -182,10 +182,11 @@ def _weigh(state: State, heard: Heard, library: Library) -> tuple[State, tuple[E
             ask_between(turn, first, second)
             return _finished(turn)
         case Ignore():
-            best = next(iter(believable(heard, library.hearing)), None)
+            best = next(iter(heard.alternatives), None)
             if (
                 best is not None
                 and best.fit >= library.hearing.fit
+                and believable(best, heard, library.hearing)
                 and attention(state, heard.at, library) is Attention.ATTENTIVE
                 and about_the_number(best.text, state, library)
             ):

@@ -58,18 +58,14 @@ class Group:
     fit: float
 
 
-def believable(heard: Heard, limits: Hearing) -> list[Alternative]:
-    """Return the alternatives that are long enough for the time it took to say them.
+def believable(alternative: Alternative, heard: Heard, limits: Hearing) -> bool:
+    """Return whether an alternative is long enough for the time it took to say it.
 
     Who spells a name to somebody else takes longer than the few sounds that a sentence of ours
     finds in it.
     """
     spoken = heard.duration - limits.pause
-    return [
-        alternative
-        for alternative in heard.alternatives
-        if not alternative.phonemes or spoken <= limits.slowest * alternative.phonemes
-    ]
+    return not alternative.phonemes or spoken <= limits.slowest * alternative.phonemes
 
 
 def confidence(heard: Heard) -> float | None:
@@ -87,11 +83,13 @@ def grouped(
 
     `meaning_of` says what a sentence would mean now; scores of sentences with one meaning are
     summed as likelihoods, less the doubt (nats) that `doubt_of` has of that meaning: people ask for
-    what can be answered more often than for what can't.
+    what can be answered more often than for what can't. What is too short to be believed means
+    nothing, and stays a rival: a longer sentence is not meant for being longer.
     """
     groups: list[Group] = []
-    for alternative in believable(heard, limits):
-        meaning = meaning_of(alternative.text)
+    for alternative in heard.alternatives:
+        believed = believable(alternative, heard, limits)
+        meaning = meaning_of(alternative.text) if believed else Nothing()
         same = next((group for group in groups if group.meaning == meaning), None)
         if same is None:
             score = alternative.score - doubt_of(meaning)

@@ -259,7 +259,7 @@ class Judge:
 
         if not heard.alternatives:
             return "ear: nothing heard"
-        if not believable(heard, self.known.hearing):
+        if not any(believable(one, heard, self.known.hearing) for one in heard.alternatives):
             return "policy: too slow to be believed"
         if place is None:
             return "ear: not among the sentences"

@@ -73,6 +73,13 @@ def test_talk_that_is_not_for_us_is_let_pass(known: Library) -> None:
     assert outcome(heard(), known) == ()
 
 
+def test_a_sentence_too_short_for_its_time_leaves_no_room_to_a_longer_one(known: Library) -> None:
+    short = Alternative("two sixty", -10, 0.0, 8)
+    longer = Alternative("the arc of two sixty", -13, 0.0, 14)
+    assert outcome(Heard((longer,), AT, 2.7), known) != ()
+    assert outcome(Heard((short, longer), AT, 2.7), known) == ()
+
+
 def test_a_sentence_that_means_nothing_and_leads_is_let_pass(known: Library) -> None:
     assert outcome(heard(("fifteen in the bar", -5), (FIFTY, -15)), known) == ()
 
