@@ -33,8 +33,8 @@ _SWAPPED = 3
 _RESCORED = 32
 _KEPT = 12
 """Sentences taken from the search, varied by confusions, scored exactly, and given back."""
-_GRAPHS = 24
-"""Compiled grammars remembered."""
+_GRAPHS = 6
+"""Compiled grammars remembered; each may take 28 megabytes."""
 _LEAD = np.zeros(SAMPLE_RATE * 3 // 10, dtype=np.float32)
 """Quiet before and after: the model misses a first sound that comes at once."""
 _HOPELESS = -2.0

@@ -29,7 +29,7 @@ __all__ = ["OwnVoice", "StopWords"]
 _TAIL = round(0.3 * SAMPLE_RATE)
 """Samples after our last one in which we may still be heard."""
 _WINDOW = round(1.2 * SAMPLE_RATE)
-_STEP = round(0.2 * SAMPLE_RATE)
+_STEP = round(0.3 * SAMPLE_RATE)
 """Samples that are looked at together, and how often: a stop word is whole in one of them."""
 _CLIPS = 4
 """Clips of ours whose sound is kept at hand."""
